@@ -24,7 +24,7 @@ from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.history.wear.limit_met import Reading
 from splicewright.history.wear.study import Series, study_wear
 from splicewright.history.wear.worksheet import record_of_wear
-from splicewright.quantities import Line, Record, key_of
+from splicewright.quantities import Line, Record, key_of, show
 from splicewright.quantities.measure import Measure
 
 H = 3600.0
@@ -45,6 +45,10 @@ def explained(record: Record) -> None:
     for entry in record.entries:
         if isinstance(entry, Line):
             assert entry.formula
+        figure = entry.figure if isinstance(entry, Line) else entry
+        # A number that is not 0 is never told as 0 [show]: so little needs another unit of use.
+        shown = show(figure.value, figure.kind)
+        assert figure.value == 0 or shown.split()[0].strip("-") != "0", (figure.key, figure.value)
 
 
 def test_life() -> None:

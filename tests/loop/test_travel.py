@@ -69,7 +69,7 @@ def test_ends_do_not_come_together() -> None:
     assert not belt.closes
     assert not belt.room_for_stretch
     assert [str(r) for r in belt.remarks] == [
-        "The take-up gives 1 m of slack, 1.22 m is needed: the ends do not come together. Let in "
+        "The take-up gives 1 m of slack, 1.22 m is needed: the ends do not come together. Insert "
         "more belt, or cut out less.",
         "The loop becomes too short: the take-up would stand beyond its slack end.",
     ]

@@ -89,3 +89,152 @@ def picture(page: Page, name: str) -> None:
     place.parent.mkdir(parents=True, exist_ok=True)
     # In the page's own pixels: four times as many of a phone's say no more, and take longer.
     page.screenshot(path=place, full_page=True, scale="css")
+
+
+def cut_off(page: Page) -> list[str]:
+    """Selects and examples in empty boxes whose words are longer than the box that shows them."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const pen = document.createElement("canvas").getContext("2d");
+          return [...document.querySelectorAll("select, input")]
+            .filter((e) => e.checkVisibility({ visibilityProperty: true }))
+            .map((e) => {
+              const style = getComputedStyle(e);
+              pen.font = e.placeholder ? getComputedStyle(e, "::placeholder").font : style.font;
+              const words = e.matches("select") ? e.selectedOptions[0]?.text ?? ""
+                : e.value ? "" : e.placeholder;
+              const arrow = e.matches("select") ? 14 : 0;
+              const room = e.clientWidth - arrow - parseFloat(style.paddingLeft)
+                - parseFloat(style.paddingRight);
+              return { words, lack: pen.measureText(words).width - room };
+            })
+            .filter(({ lack }) => lack > 1)
+            .map(({ words, lack }) => `${Math.round(lack)} px too long: ${words}`);
+        }"""
+    )
+    return found
+
+
+def words_over_words(page: Page) -> list[str]:
+    """Words that lie over other words, and lines of one text further apart than its others."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const lines = [], told = [];
+          const walk = document.createTreeWalker(document.querySelector("main"),
+            NodeFilter.SHOW_TEXT);
+          for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+            const e = node.parentElement;
+            if (!node.textContent.trim() || e.closest("svg, .unseen, .glance, option, dialog")
+                || e.closest("table.stack thead")?.offsetHeight === 1
+                || !e.checkVisibility({ visibilityProperty: true })) continue;
+            const range = document.createRange();
+            range.selectNodeContents(node);
+            for (const box of range.getClientRects()) {
+              if (box.width > 1) lines.push({ box, e, text: node.textContent.trim() });
+            }
+          }
+          lines.sort((a, b) => a.box.top - b.box.top);
+          lines.forEach((one, at) => {
+            for (const other of lines.slice(at + 1)) {
+              if (other.box.top > one.box.bottom - 4) break;
+              const across = Math.min(one.box.right, other.box.right)
+                - Math.max(one.box.left, other.box.left);
+              if (across > 2 && Math.abs(other.box.top - one.box.top) > 4) {
+                told.push(`“${one.text.slice(0, 40)}” under “${other.text.slice(0, 40)}”`);
+              }
+            }
+          });
+          const texts = "main :is(p, .said, .by, dd, td > span):not(.row, :has(button, .button))";
+          for (const text of document.querySelectorAll(texts)) {
+            const tops = [...new Set(lines.filter(({ e }) => text.contains(e)
+              && e.closest("p, .said, .by, dd, td > span, .row") === text)
+              .map(({ box }) => Math.round(box.bottom)))].sort((a, b) => a - b);
+            const gaps = tops.slice(1).map((top, i) => top - tops[i]).filter((gap) => gap > 8);
+            const high = parseFloat(getComputedStyle(text).lineHeight);
+            if (gaps.some((gap) => gap > 1.35 * high)) {
+              told.push(`lines apart (${gaps}): ${text.textContent.trim().slice(0, 60)}`);
+            }
+          }
+          return told;
+        }"""
+    )
+    return found
+
+
+def squeezed(page: Page) -> list[str]:
+    """Cells of a table set in many short lines while the table has room for them elsewhere."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("main td")].filter((cell) => {
+          const style = getComputedStyle(cell), table = cell.closest("table");
+          if (style.display !== "table-cell" || !cell.clientHeight) return false;
+          const range = document.createRange();
+          range.selectNodeContents(cell);
+          const rows = range.getBoundingClientRect().height / parseFloat(style.lineHeight);
+          return rows > 4.5 && cell.clientWidth < table.clientWidth / 5;
+        }).map((cell) => `${cell.clientWidth} px wide: ${cell.textContent.trim().slice(0, 60)}`)"""
+    )
+    return found
+
+
+def contrast(page: Page, one: str, other: str) -> float:
+    """Contrast of two colours by WCAG 2.2, "contrast ratio"; each as #rrggbb."""
+    both = [[int(text[at : at + 2], 16) for at in (1, 3, 5)] for text in (one, other)]
+    found: float = page.evaluate(
+        f"([one, other]) => {{ {_RATIO} return ratio(one, other); }}", both
+    )
+    return found
+
+
+def faint_words(page: Page) -> list[str]:
+    """Words and examples that can hardly be told from what they stand on (WCAG 2.2, 1.4.3)."""
+    found: list[str] = page.evaluate(f"() => {{ {_RATIO} {_FAINT} }}")
+    return found
+
+
+_RATIO = """
+const colour = (text) => {
+  const parts = text.match(/[\\d.]+/g).map(Number);
+  return { rgb: parts.slice(0, 3), alpha: parts.length > 3 ? parts[3] : 1 };
+};
+const light = (rgb) => {
+  const [r, g, b] = rgb.map((v) => v / 255)
+    .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+};
+const ratio = (one, other) => {
+  const [high, low] = [light(one), light(other)].sort((a, b) => b - a);
+  return (high + 0.05) / (low + 0.05);
+};
+"""
+_FAINT = """
+const over = ({ rgb, alpha }, under) => rgb.map((v, i) => v * alpha + under[i] * (1 - alpha));
+const SKIPPED = "svg, script, style, template, :disabled, option";
+const ground = (element) => {
+  const layers = [];
+  for (let e = element; e; e = e.parentElement) {
+    const own = colour(getComputedStyle(e).backgroundColor);
+    if (own.alpha) layers.push(own);
+    if (own.alpha === 1) break;
+  }
+  return layers.reverse().reduce((under, layer) => over(layer, under), [255, 255, 255]);
+};
+const found = new Set();
+const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+for (const e of document.querySelectorAll(":placeholder-shown")) {
+  if (!e.placeholder || !e.checkVisibility({ visibilityProperty: true })) continue;
+  const under = ground(e), style = getComputedStyle(e, "::placeholder");
+  const got = ratio(over(colour(style.color), under), under);
+  if (got < 4.5) found.add(`${got.toFixed(2)} of an example: ${e.outerHTML.slice(0, 120)}`);
+}
+for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+  const e = node.parentElement;
+  if (!node.textContent.trim() || e.closest(SKIPPED)) continue;
+  if (!e.checkVisibility({ visibilityProperty: true })) continue;
+  const style = getComputedStyle(e), under = ground(e);
+  const got = ratio(over(colour(style.color), under), under);
+  const size = parseFloat(style.fontSize), bold = Number(style.fontWeight) >= 700;
+  const least = size >= 24 || (bold && size >= 18.66) ? 3 : 4.5;
+  if (got < least) found.add(`${got.toFixed(2)} of ${least}: ${e.outerHTML.slice(0, 120)}`);
+}
+return [...found];
+"""

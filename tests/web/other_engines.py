@@ -1,102 +1,97 @@
-"""The story of a job without signal in Firefox ESR and in WebKit; run by `make test-deep` alone.
+"""Stories of a joint in Firefox ESR and in WebKit; run by `make test-deep` alone.
 
-Chromium has it in job/test_offline.py. Without signal means here that nothing listens at the
-server's address.
+Chromium has the whole one in test_one_joint.py, where it is told, and that without signal in
+job/test_offline.py. Without signal means here that nothing listens at the server's address.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
+from starlette.types import ASGIApp
 
+from depth import PICTURES
 from splicewright.actions.plan.record import RecordedPlan
-from splicewright.store import Account
+from splicewright.store import PersonRole
+from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister
-from web.conftest import PASSWORD
-from web.engines import Engine, firefox, until, webkit
-from web.processes import free_port
-from web.serving import served
-from web.working import THICKNESS, said
+from web.conftest import Clock, People
+from web.engines import DESK, PHONE, Engine, Open, firefox, webkit
+from web.looking import SCREENSHOTS
+from web.test_one_joint import enter_by_form, one_joint
+from web.working import (
+    THICKNESS,
+    box_at,
+    on_the_phone,
+    open_step,
+    ready,
+    said,
+    sees,
+    tick,
+    wait_sent,
+    write,
+)
 
-Start = Callable[[Path], AbstractContextManager[Engine]]
-_SIGN_IN = f"""(() => {{
-  document.querySelector('input[name=login]').value = 'crew';
-  document.querySelector('input[name=password]').value = '{PASSWORD}';
-  document.querySelector('input[name=password]').form.requestSubmit();
-}})()"""
-_KEPT = "document.documentElement.dataset.kept === 'true'"
-_READY = "document.documentElement.dataset.ready === 'job'"
-_AT_WORK = """(async () =>
-  (await navigator.serviceWorker.getRegistration())?.active?.state === "activated")()"""
-"""The service worker answers from the next page on: WebKit was seen not to hand it this one."""
-_SENT = "(async () => (await splicewright.outbox.db.outbox.count()) === 0)()"
-
-
-def _tick(engine: Engine, line: int) -> None:
-    before = engine.run("splicewright.outbox.db.meta.get('made:' + splicewright.outbox.account())")
-    made = before["value"] if before else 0
-    engine.run(
-        f"""(() => {{
-          const step = document.querySelector('#step-isolate');
-          if (!step.open) step.querySelector('summary').click();
-          step.querySelector('[data-line="{line}"]').click();
-        }})()"""
-    )
-    until(engine, f"(async () => (await splicewright.outbox.known.count()) === {made + 1})()")
+Start = Callable[[ASGIApp, Path], AbstractContextManager[Open]]
 
 
-def _write(engine: Engine, what: str, typed: str) -> None:
-    engine.run(
-        f"""(() => {{
-          const step = document.querySelector('#step-measure');
-          if (!step.open) step.querySelector('summary').click();
-          const input = step.querySelector('.box[data-what="{what}"][data-box="1"] input');
-          input.value = '{typed}';
-          input.dispatchEvent(new Event('input', {{ bubbles: true }}));
-          input.dispatchEvent(new Event('change', {{ bubbles: true }}));
-        }})()"""
-    )
+@pytest.fixture(params=[firefox, webkit], ids=["firefox", "webkit"])
+def opened(
+    request: pytest.FixtureRequest, app: FastAPI, people: object, tmp_path: Path
+) -> Iterator[Open]:
+    """Opens pages in one of them."""
+    start: Start = request.param
+    with start(app, tmp_path / "browser") as opens:
+        yield opens
 
 
-@pytest.mark.parametrize("start", [firefox, webkit], ids=["firefox", "webkit"])
-def test_a_job_without_signal(
-    start: Start, app: FastAPI, job: RecordedPlan, register: SqlRegister,
-    people: dict[str, Account], tmp_path: Path,
+def test_one_joint(
+    opened: Open, register: SqlRegister, accounts: SqlAccounts, clock: Clock,
+    request: pytest.FixtureRequest,
 ) -> None:  # fmt: skip
-    port = free_port()
-    page = f"http://127.0.0.1:{port}/jobs/{job.job}"
-    with start(tmp_path / "browser") as engine:
-        with served(app, port) as site:
-            engine.goto(f"{site}/sign-in")
-            engine.run(_SIGN_IN)
-            until(engine, "location.pathname === '/' && document.readyState === 'complete'")
-            engine.goto(page)
-            until(engine, _KEPT)
-            until(engine, _AT_WORK)
-            _tick(engine, 1)
-            until(engine, _SENT)
-        _tick(engine, 2)
-        _write(engine, THICKNESS, "12.5")
-        until(
-            engine,
-            "document.querySelector('.outbox-words').textContent.startsWith('2 entries wait')",
-        )
-        engine.goto(page)
-        until(engine, _READY)
-        until(engine, "document.querySelector('#copy').textContent.includes('copy on the phone')")
-        _tick(engine, 3)
-        box = f"""document.querySelector('.box[data-what="{THICKNESS}"][data-box="1"] input')"""
-        until(engine, f"{box}?.value === '12.5'")
-        assert said(register, job.job)[1:] == [("step ticked", "isolate")]
-        with served(app, port):
-            engine.run("splicewright.outbox.flush().then(() => true)")
-            until(engine, _SENT)
-            engine.goto(page)
-            until(engine, _READY)
+    People(accounts).add(PersonRole.CREW, "Ben Example")
+    engine = request.node.callspec.id
+
+    def picture(page: Engine, name: str) -> None:
+        if PICTURES:
+            page.picture(SCREENSHOTS / f"{name}-{engine}.png")
+
+    one_joint(opened(DESK), opened(PHONE), opened(PHONE), register, clock, picture)
+
+
+def test_a_job_without_signal(opened: Open, job: RecordedPlan, register: SqlRegister) -> None:
+    phone, where = opened(PHONE), f"/jobs/{job.job}"
+    enter_by_form(phone, "crew")
+    phone.goto(where)  # at once: WebKit hands no worker to a page on its way while that starts
+    phone.wait_for_selector("html[data-kept]")
+    says = "document.documentElement.dataset.kept === 'true'"
+    assert phone.evaluate(f"{says} === (navigator.serviceWorker.controller !== null)")
+    phone.reload()
+    on_the_phone(phone)
+    tick(phone, "isolate", 1)
+    wait_sent(phone)
+
+    phone.context.set_offline(True)
+    tick(phone, "isolate", 2)
+    write(phone, "measure", THICKNESS, "12.5")
+    sees(phone, ".outbox-words", "2 entries wait")
+    phone.goto(where)
+    ready(phone)
+    sees(phone, "#copy", "copy on the phone")
+    tick(phone, "isolate", 3)
+    open_step(phone, "measure")
+    there = f"{box_at('measure', THICKNESS)} input"
+    assert phone.evaluate(f"document.querySelector('{there}').value") == "12.5"
+    assert said(register, job.job)[1:] == [("step ticked", "isolate")]
+
+    phone.context.set_offline(False)
+    wait_sent(phone)
+    phone.goto(where)
+    ready(phone)
     # All of it, in the order of the phone, and once.
     assert said(register, job.job)[1:] == [
         ("step ticked", "isolate"), ("step ticked", "isolate"), ("value recorded", "12.5 mm"),

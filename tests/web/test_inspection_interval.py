@@ -44,7 +44,7 @@ def test_too_little_on_file_is_said(signed_in: Enter, register: SqlRegister) -> 
     assert page in client.get(page.replace("inspection-interval", "forecast")).text
     plain = client.get(page).text
     assert "Not enough data to say: 2 damages are on file, 1 of which failed" in plain
-    assert "3 failures tell a mean delay" in plain
+    assert "a mean delay takes 3 failures" in plain
     assert "or more on average, with 90 % confidence" in plain
     assert "The interval</h2>" not in plain
     priced = client.get(page, params=PRICED).text

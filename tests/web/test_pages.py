@@ -102,7 +102,7 @@ def test_where_a_joint_is_now_is_worked_from_speed_and_time(
     for station, ago, said in refused:
         status, page = post(client, f"{path}/seen", station=station, ago=ago)
         assert status == 422
-        assert f"<code>{said}</code>" in page
+        assert f'<a href="#{said}">' in page
 
 
 def test_what_happens_to_a_joint_is_recorded_once_and_not_over_others(

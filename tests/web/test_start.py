@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import platform
 import re
 import subprocess
 import sys
@@ -39,6 +40,37 @@ def test_only_loopback_is_served_in_the_clear(host: str, own: bool) -> None:
     with pytest.raises(InputError, match="passwords would cross the network in the clear"):
         reach.check()
     Reach(host, behind_proxy=True).check()
+
+
+_HEAPS = """
+import sys, threading
+from splicewright.web.start import _share_heaps
+if sys.argv[1] == "shared":
+    _share_heaps()
+all_ = threading.Barrier(20)
+def hold():
+    kept = [bytes(20_000 + n) for n in range(50)]  # too large for Python's own small blocks
+    all_.wait()
+    all_.wait()
+for _ in range(19):
+    threading.Thread(target=hold, daemon=True).start()
+all_.wait()
+with open("/proc/self/maps") as maps:  # a heap of glibc beside the first begins at a whole 64 MB
+    begun = [line.split() for line in maps]
+    print(sum(int(f[0].split("-")[0], 16) % (64 << 20) == 0 and f[1] == "rw-p" for f in begun))
+all_.wait()
+"""
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="mallopt is of glibc")
+def test_threads_share_the_heaps_of_the_server() -> None:
+    """Up to sixteen heaps on two cores each held what was freed in it."""
+
+    def heaps(how: str) -> int:
+        words = [sys.executable, "-c", _HEAPS, how]
+        return int(subprocess.run(words, check=True, capture_output=True, text=True).stdout)
+
+    assert heaps("shared") <= 2 < heaps("own")
 
 
 def test_what_cannot_be_used_for_https_is_named(tmp_path: Path) -> None:

@@ -111,7 +111,7 @@ def test_pick_the_parts_of_a_job(
     assert send(bolts, "take", count=str(needed - 10)) == 303
     page = client.get(where).text
     assert f"Taken out {needed - 10}" in page
-    assert "short of 10" in page
+    assert "10 short" in page
     # Under the name the store has for it; the name is known from then on.
     pin = next(int(n) for n, _, name in lines if name == "hinge pin")
     lot = "P-77, made 2026-05"

@@ -1,9 +1,12 @@
-"""What a crew does on the page of a job, for the browser tests."""
+"""What a crew does on the page of a job, for the browser tests.
+
+What is asked of a `Screen` alone is done in any browser: see `web.engines`.
+"""
 
 from __future__ import annotations
 
 import time
-from typing import Any
+from typing import Any, Protocol
 from uuid import UUID
 
 from playwright.sync_api import Locator, Page
@@ -16,6 +19,40 @@ from web.conftest import enter
 THICKNESS = "Belt thickness, leading end"
 
 
+class Signal(Protocol):
+    """Whether a device reaches the server."""
+
+    def set_offline(self, offline: bool, /) -> None:
+        """It goes, or is there again."""
+
+
+class Screen(Protocol):
+    """A page in a browser, as far as stories told in any of them need it.
+
+    Playwright's page is one, and its words are taken: selectors are CSS, at the end of which
+    `:has-text("...")` may stand; whoever clicks, types or chooses waits until it can be done.
+    """
+
+    @property
+    def context(self) -> Signal: ...
+    def goto(self, url: str, /) -> object: ...
+    def reload(self) -> object: ...
+    def evaluate(self, expression: str, /) -> Any: ...
+    def click(self, selector: str, /) -> None: ...
+    def check(self, selector: str, /) -> None: ...
+    def fill(self, selector: str, value: str, /) -> None: ...
+    def press(self, selector: str, key: str, /) -> None: ...
+    def select_option(self, selector: str, value: str, /) -> object: ...
+    def is_visible(self, selector: str, /) -> bool: ...
+    def wait_for_selector(self, selector: str, /) -> object: ...
+    def wait_for_timeout(self, timeout: float, /) -> None: ...
+
+
+def sees(page: Screen, where: str, words: str) -> None:
+    """Until these words stand there, where somebody sees them."""
+    page.wait_for_selector(f'{where}:has-text("{words}")')
+
+
 def open_job(page: Page, job: RecordedPlan, login: str = "crew") -> None:
     """Sign in, open the job, and wait until it is on the phone."""
     enter(page, login)
@@ -23,7 +60,7 @@ def open_job(page: Page, job: RecordedPlan, login: str = "crew") -> None:
     on_the_phone(page)
 
 
-def until(page: Page, true: str) -> None:
+def until(page: Screen, true: str) -> None:
     """Wait until an expression is true; the page's policy forbids Playwright's own way."""
     end, pause = time.monotonic() + PATIENCE, 5.0
     # What a page waits for itself may never come either.
@@ -34,65 +71,83 @@ def until(page: Page, true: str) -> None:
         pause = min(50.0, 2 * pause)
 
 
-def on_the_phone(page: Page) -> None:
+def on_the_phone(page: Screen) -> None:
     page.wait_for_selector("html[data-kept=true]")
-    # From now on the service worker answers, as on every later visit.
+    has_worker(page)
+
+
+def has_worker(page: Screen) -> None:
+    """Until the service worker answers, as on every later visit."""
     until(page, "navigator.serviceWorker.controller !== null")
 
 
-def ready(page: Page) -> None:
+def ready(page: Screen) -> None:
     page.wait_for_selector("html[data-ready=job]")
 
 
-def see_new_plan(page: Page) -> None:
+def see_new_plan(page: Screen) -> None:
     """Until the page is that of a job planned again.
 
     Where the server is slow a device opens its copy first, which tells of the new plan.
     """
     ready(page)
-    page.locator("#moved, #copy a").first.wait_for()
+    page.wait_for_selector("#moved, #copy a")
     end = time.monotonic() + PATIENCE
-    while not page.locator("#moved").count():
+    while not page.is_visible("#moved"):
         assert time.monotonic() < end, "the new plan never came: each time the copy"
-        page.get_by_role("link", name="Load the new plan").click()
+        page.click('a:has-text("Load the new plan")')
         ready(page)
-        page.locator("#moved, #copy a").first.wait_for()
+        page.wait_for_selector("#moved, #copy a")
+
+
+def open_step(page: Screen, key: str) -> None:
+    if not page.is_visible(f"#step-{key}[open]"):
+        page.click(f"#step-{key} summary")
 
 
 def step(page: Page, key: str) -> Locator:
     """A step, opened."""
-    section = page.locator(f"#step-{key}")
-    if section.get_attribute("open") is None:
-        section.locator("summary").click()
-    return section
+    open_step(page, key)
+    return page.locator(f"#step-{key}")
+
+
+def box_at(key: str, what: str, number: int = 1) -> str:
+    """Where the box of a value is."""
+    return f'#step-{key} .box[data-what="{what}"][data-box="{number}"]'
 
 
 def box(page: Page, key: str, what: str, number: int = 1) -> Locator:
     """The box of a value."""
-    return step(page, key).locator(f'.box[data-what="{what}"][data-box="{number}"]')
+    open_step(page, key)
+    return page.locator(box_at(key, what, number))
 
 
-def write(page: Page, key: str, what: str, typed: str, number: int = 1) -> None:
+def write(page: Screen, key: str, what: str, typed: str, number: int = 1) -> None:
     """Type a value and leave the box; it is then on the phone or on the register."""
     before = kept(page)
-    box(page, key, what, number).locator("input").fill(typed)
-    box(page, key, what, number).locator("input").press("Enter")
+    open_step(page, key)
+    there = f"{box_at(key, what, number)} input"
+    page.fill(there, typed)
+    page.press(there, "Enter")
     wait_kept(page, before + 1)
 
 
-def tick(page: Page, key: str, line: int = 0) -> None:
+def tick(page: Screen, key: str, line: int = 0) -> None:
     before = kept(page)
-    step(page, key).locator(f'[data-tick][data-line="{line}"]').check()
+    open_step(page, key)
+    page.check(f'#step-{key} [data-tick][data-line="{line}"]')
     wait_kept(page, before + 1)
 
 
-def sign_hold(page: Page, key: str, why: str = "") -> None:
+def sign_hold(page: Screen, key: str, why: str = "") -> None:
     """Sign a hold point; with a reason where values are missing."""
     before = kept(page)
-    step(page, key).locator("[data-sign]").click()
-    if why and page.locator("#ask-reason").is_visible():
-        page.locator("#ask-reason").fill(why)
-    page.locator("#ask-yes").click()
+    open_step(page, key)
+    page.click(f"#step-{key} [data-sign]")
+    page.wait_for_selector("#ask-yes")
+    if why and page.is_visible("#ask-reason"):
+        page.fill("#ask-reason", why)
+    page.click("#ask-yes")
     wait_kept(page, before + 1)
 
 
@@ -104,13 +159,13 @@ _KEPT = """() => {
 }"""
 
 
-def kept(page: Page) -> int:
+def kept(page: Screen) -> int:
     """Records that the phone made and still knows: waiting, or with their receipt."""
     found: int = page.evaluate(_KEPT)
     return found
 
 
-def wait_kept(page: Page, count: int) -> None:
+def wait_kept(page: Screen, count: int) -> None:
     until(page, f"(async () => (await ({_KEPT})()) >= {count})()")
 
 
@@ -123,7 +178,7 @@ def waiting(page: Page) -> list[dict[str, Any]]:
     return found
 
 
-def wait_sent(page: Page) -> None:
+def wait_sent(page: Screen) -> None:
     """Until the outbox is empty."""
     until(page, "(async () => (await splicewright.outbox.db.outbox.count()) === 0)()")
 

@@ -123,17 +123,17 @@ def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
     from splicewright.plant import load_conveyor, load_work
 
     plant = load_conveyor(asked.conveyor)
-    made = plan(plant, load_work(asked.work, plant))
-    job = made.work  # where no place was given, the worst was found
+    joint_plan = plan(plant, load_work(asked.work, plant))
+    job = joint_plan.work  # where no place was given, the worst was found
     place = f"{job.run}, {job.distance.show()} along it"
     return Stopped(
         plant.name,
         job.name,
         place,
-        made.id,
-        made.at_rest,
+        joint_plan.id,
+        joint_plan.at_rest,
         plant.invented,
-        made.worksheet.under("at_rest", "run_back", "load_rest"),
+        joint_plan.worksheet.under("at_rest", "run_back", "load_rest"),
     )
 
 
@@ -146,39 +146,43 @@ def _of_sag(asked: AtRestAsked) -> SagReading:
     plant = load_conveyor(asked.conveyor)
     depth, spacing = read(asked.sag, Kind.LENGTH, "sag"), read(asked.span, Kind.DISTANCE, "span")
     if depth >= spacing / 4:
-        said = f'"{asked.sag}" over "{asked.span}" cannot be; give less than a quarter of the span'
-        raise InputError(Fault("sag", said))
+        wording = (
+            f'"{asked.sag}" over "{asked.span}" cannot be; give less than a quarter of the span'
+        )
+        raise InputError(Fault("sag", wording))
     runs = {r.name: r for r in plant.runs()}
     if asked.run and asked.run not in runs:
-        said = f'"{asked.run}" is no run of the loop; accepted: {", ".join(runs)}'
-        raise InputError(Fault("run", said))
+        wording = f'"{asked.run}" is no run of the loop; accepted: {", ".join(runs)}'
+        raise InputError(Fault("run", wording))
     back = [r for r in plant.runs() if r.side is Side.RETURN] or list(plant.runs())
     chosen = runs[asked.run] if asked.run else max(back, key=lambda r: r.length.value)
     sheet = Worksheet()
-    found = read_sag(plant, demand(plant, sheet).every(), chosen, depth, spacing, sheet)
-    return SagReading(chosen.name, *found, plant.invented, sheet.finish())
+    figures = read_sag(plant, demand(plant, sheet).every(), chosen, depth, spacing, sheet)
+    return SagReading(chosen.name, *figures, plant.invented, sheet.finish())
 
 
-def _tell(found: Stopped | SagReading, units: System) -> list[str]:
+def _tell(answer: Stopped | SagReading, units: System) -> list[str]:
     from splicewright.sheets.words.at_rest import sag_lines, stage_lines
 
-    if isinstance(found, SagReading):
-        return sag_lines(found.run, found.tension, found.doubt, found.least, found.largest, units)
-    head = f"{found.conveyor}: {found.work}, {found.place}  [plan {found.id}]"
-    return [head, *stage_lines(found.at_rest, units)]
+    if isinstance(answer, SagReading):
+        return sag_lines(
+            answer.run, answer.tension, answer.doubt, answer.least, answer.largest, units
+        )
+    head = f"{answer.conveyor}: {answer.work}, {answer.place}  [plan {answer.id}]"
+    return [head, *stage_lines(answer.at_rest, units)]
 
 
-def _data(found: Stopped | SagReading) -> dict[str, Any]:
-    if isinstance(found, Stopped):
-        return asdict(found.at_rest.summary)
+def _data(answer: Stopped | SagReading) -> dict[str, Any]:
+    if isinstance(answer, Stopped):
+        return asdict(answer.at_rest.summary)
     return {
-        "run": found.run,
-        "tension": found.tension.value,
-        "doubt": found.doubt.value,
-        "take_up": {"least": found.least.value, "largest": found.largest.value},
+        "run": answer.run,
+        "tension": answer.tension.value,
+        "doubt": answer.doubt.value,
+        "take_up": {"least": answer.least.value, "largest": answer.largest.value},
     }
 
 
 AT_REST: Inquiry[AtRestAsked, Stopped | SagReading] = Inquiry(
-    "at-rest", AtRestAsked, answer_at_rest, _tell, lambda found: ((), found.invented), _data
+    "at-rest", AtRestAsked, answer_at_rest, _tell, lambda answer: ((), answer.invented), _data
 )

@@ -79,11 +79,11 @@ class _Scenario:
     facts: list[Fact] = field(default_factory=list)
     belts: dict[UUID, UUID] = field(default_factory=dict)
 
-    def tell(self, days_ago: float, by: str, *said: What, device: str = "phone") -> None:
+    def tell(self, days_ago: float, by: str, *events: What, device: str = "phone") -> None:
         from splicewright.store import Fact
 
         at = self.now - timedelta(days=days_ago)
-        self.facts.extend(Fact(uuid4(), at, by, what, device=device) for what in said)
+        self.facts.extend(Fact(uuid4(), at, by, event, device=device) for event in events)
 
     def send(self) -> None:
         self.register.append(*self.facts)
@@ -236,8 +236,8 @@ class _Scenario:
         )
 
         self.send()
-        found = kept_plan(self.register, joint)
-        layout = found[1].layout if found is not None else None
+        kept = kept_plan(self.register, joint)
+        layout = kept[1].layout if kept is not None else None
         inspection, plates = uuid4(), layout.count if layout is not None else _PLATES
         looked = (EndInspected(joint, inspection, end, plates) for end in End)
         self.tell(days_ago, CLEO, *looked)
@@ -351,9 +351,9 @@ def _incline(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     renew = scenario.now + timedelta(days=21)
     scenario.tell(12, ADA, DueSet(worn, Task.RENEW, renew, "edge plates worn"), device="desk")
     scenario.joint(conveyor, "K2-3", 0.95 * length, 150)
-    made = scenario.planned(conveyor, "incline-worn-joint", "K2-4", 0.0, 152)
-    if made is not None:
-        plan, joint, job = made
+    planned = scenario.planned(conveyor, "incline-worn-joint", "K2-4", 0.0, 152)
+    if planned is not None:
+        plan, joint, job = planned
         scenario.work_through(plan, job, 151, BEN)
         scenario.sign_off(job, 150.5, ADA)
         scenario.tell(150.6, BEN, JointBuilt(joint))
@@ -384,9 +384,9 @@ def _flat(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     scenario.tell(1.4, ADA, JointSuspended(joint, "plates pulled out; belt stands"))
     torn = DamageFound(belt, uuid4(), 0.62 * length, 2.8, Grade.STOP, 0.0, "torn across")
     scenario.tell(1.5, CLEO, torn)
-    made = scenario.planned(conveyor, "flat-torn-belt", "K1-2", 0.62 * length, 1.2)
-    if made is not None:
-        plan, _, job = made
+    planned = scenario.planned(conveyor, "flat-torn-belt", "K1-2", 0.62 * length, 1.2)
+    if planned is not None:
+        plan, _, job = planned
         scenario.work_through(plan, job, 0.3, BEN, steps=5)
 
 
@@ -395,8 +395,8 @@ def _shuttle(scenario: _Scenario, conveyor: ConveyorNow) -> None:
     from splicewright.store.facts.joint_facts import JointBuilt
 
     scenario.piece(conveyor, "new roll", 0.0, conveyor.belt_length or 100.0, 4)
-    made = scenario.planned(conveyor, "shuttle-new-belt", "K5-1", 0.0, 4)
-    if made is not None:
-        plan, joint, job = made
+    planned = scenario.planned(conveyor, "shuttle-new-belt", "K5-1", 0.0, 4)
+    if planned is not None:
+        plan, joint, job = planned
         scenario.work_through(plan, job, 2.0, CLEO, steps=len(plan.steps) - 3)
         scenario.tell(1.7, CLEO, JointBuilt(joint))

@@ -35,9 +35,9 @@ def lines_of(
     kept = read_worksheet(source)
     if kept is not None:
         return kept
-    found = read_study(source) or read_assessment(source) or read_squaring(source)
-    if found is not None:
-        return found.worksheet
+    answer = read_study(source) or read_assessment(source) or read_squaring(source)
+    if answer is not None:
+        return answer.worksheet
     plan = read_plan(source, work, fasteners)
     if not plan.complete or (key is not None and key in set(plan.worksheet.keys())):
         return plan.worksheet

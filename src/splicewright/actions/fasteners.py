@@ -43,15 +43,15 @@ def record_fasteners(
     from splicewright.store import Fact
     from splicewright.store.facts.plant_facts import FastenersRecorded
 
-    made = load_range(InMemory(name, raw))
+    fasteners = load_range(InMemory(name, raw))
     if register.site(site) is None:
         raise InputError(Fault("site", f"the register knows no site {site}"))
     digest = register.keep(raw, "application/toml")
     if any(kept.digest == digest for kept in kept_ranges(register, site)):
-        return made, False
-    what = FastenersRecorded(site, made.name, digest)
-    register.append(Fact(uuid4(), now, by, what, person, device))
-    return made, True
+        return fasteners, False
+    event = FastenersRecorded(site, fasteners.name, digest)
+    register.append(Fact(uuid4(), now, by, event, person, device))
+    return fasteners, True
 
 
 def drop_fasteners(
@@ -77,8 +77,8 @@ def drop_fasteners(
 
     if all(kept.range.name != range_name for kept in kept_ranges(register, site)):
         raise InputError(Fault("range", f'"{range_name}" is not among the ranges of this site'))
-    what = FastenersRecorded(site, range_name, None)
-    register.append(Fact(uuid4(), now, by, what, person, device))
+    event = FastenersRecorded(site, range_name, None)
+    register.append(Fact(uuid4(), now, by, event, person, device))
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,12 +209,12 @@ def range_text(answers: Mapping[str, str], kept: str = "") -> str:
     if not kept:
         head = {"name": given["name"], "construction": "hinged"}
         whole = {"range": head, "materials": [{"name": given["material"]}], "sizes": [size]}
-    made = (f"{kept.rstrip()}\n\n" if kept else "") + toml_text(whole)
+    text = (f"{kept.rstrip()}\n\n" if kept else "") + toml_text(whole)
     try:
-        load_range(InMemory("", made.encode()))
+        load_range(InMemory("", text.encode()))
     except InputError as error:
         raise InputError(*(_of_field(fault) for fault in error.faults)) from None
-    return made
+    return text
 
 
 def _several(text: str) -> list[str]:
@@ -222,15 +222,15 @@ def _several(text: str) -> list[str]:
 
 
 def _bolt_lengths(text: str, faults: list[Fault]) -> list[dict[str, str]]:
-    found = []
+    lengths = []
     for pair in text.split(";") if text else ():
         upto, colon, length = pair.partition(":")
         if not (colon and upto.strip() and length.strip()):
             say = f'"{pair.strip()}" is no pair; accepted is as in "13 mm: 44 mm; 16 mm: 48 mm"'
             faults.append(Fault("bolt_lengths", say))
             return []
-        found.append({"belt_up_to": upto.strip(), "length": length.strip()})
-    return found
+        lengths.append({"belt_up_to": upto.strip(), "length": length.strip()})
+    return lengths
 
 
 def _counts(text: str, faults: list[Fault]) -> list[int]:

@@ -172,8 +172,8 @@ def keep_mapping(
     if len(there) != 1:
         say = "several sites are called" if there else "there is no site"
         accepted = ", ".join(s.name for s in register.sites()) or "none"
-        told = f'{say} "{mapping.site}"; accepted is the name or id of one of: {accepted}'
-        raise InputError(Fault("site", told, name))
+        wording = f'{say} "{mapping.site}"; accepted is the name or id of one of: {accepted}'
+        raise InputError(Fault("site", wording, name))
     ask_admin(actor, there[0])
     faults = []
     for number, value in enumerate(mapping.value, 1):
@@ -266,7 +266,7 @@ def _take(
     if kind is None or faults:
         raise InputError(*faults)
     of, about = _thing(register, site, value)
-    what = ReadingTaken(of, about, value.what or METER, kind, si, typed)
+    reading = ReadingTaken(of, about, value.what or METER, kind, si, typed)
     at, last = moment or now, incoming.last_of(site, topic)
     # Without identity and moment the value itself is the identity: a number that stands still, of
     # which one a day says that it does.
@@ -278,9 +278,9 @@ def _take(
     id_ = uuid5(_FROM_MESSAGE, f"{site} {topic} {mark}")
     there = register.fact(id_)
     if there is not None:
-        if there.fact.what != what:
-            said = getattr(there.fact.what, "typed", "something else")
-            say = f'"{mark[3:43]}" was used for {said} before, and says {typed} now'
+        if there.fact.what != reading:
+            earlier = getattr(there.fact.what, "typed", "something else")
+            say = f'"{mark[3:43]}" was used for {earlier} before, and says {typed} now'
             raise InputError(Fault("id" if identity else "time", say))
         incoming.note_received(site, topic)
         return Taken("already", fact=id_)
@@ -288,7 +288,7 @@ def _take(
         incoming.note_received(site, topic)
         return Taken("too soon")
     theirs = register.said_by(actor)
-    append_once(theirs, Fact(id_, at, actor.name, what, actor.account, device))
+    append_once(theirs, Fact(id_, at, actor.name, reading, actor.account, device))
     incoming.note_recorded(site, topic, at, typed)
     return Taken("recorded", fact=id_)
 
@@ -340,10 +340,10 @@ def _read(value: Value, payload: object, now: datetime) -> tuple[str, str, datet
     number = _number(_inside(payload, value.field), value.field)
     identity, moment = "", None
     if value.id:
-        found = _inside(payload, value.id)
-        if isinstance(found, bool) or not isinstance(found, str | int) or found == "":
+        raw = _inside(payload, value.id)
+        if isinstance(raw, bool) or not isinstance(raw, str | int) or raw == "":
             raise InputError(Fault(value.id, "is no identity; accepted is a text or whole number"))
-        identity = str(found)
+        identity = str(raw)
     if value.time:
         moment = _moment(_inside(payload, value.time), value.time)
     return number, identity, moment
@@ -359,33 +359,31 @@ def _inside(payload: object, path: str) -> Any:
     return there
 
 
-def _number(found: object, key: str) -> str:
+def _number(raw: object, key: str) -> str:
     """A number as it was sent."""
-    if isinstance(found, str) and _NUMBER.fullmatch(found.strip()):
-        return found.strip()
-    plain = isinstance(found, int | float) and not isinstance(found, bool)
-    if not plain or not math.isfinite(found):  # type: ignore[arg-type]
-        raise InputError(
-            Fault(key, f"{str(found)[:40]!r} is no number; accepted is such as 3420.5")
-        )
-    return repr(found)
+    if isinstance(raw, str) and _NUMBER.fullmatch(raw.strip()):
+        return raw.strip()
+    plain = isinstance(raw, int | float) and not isinstance(raw, bool)
+    if not plain or not math.isfinite(raw):  # type: ignore[arg-type]
+        raise InputError(Fault(key, f"{str(raw)[:40]!r} is no number; accepted is such as 3420.5"))
+    return repr(raw)
 
 
-def _moment(found: object, key: str) -> datetime:
+def _moment(raw: object, key: str) -> datetime:
     """A moment: ISO 8601 with its offset, or seconds since 1970."""
     accepted = "accepted is 2026-05-04T06:00:00+02:00 or seconds since 1970"
     try:
-        if isinstance(found, str):
-            moment = datetime.fromisoformat(found)
-        elif isinstance(found, int | float) and not isinstance(found, bool):
-            moment = datetime.fromtimestamp(found, UTC)
+        if isinstance(raw, str):
+            moment = datetime.fromisoformat(raw)
+        elif isinstance(raw, int | float) and not isinstance(raw, bool):
+            moment = datetime.fromtimestamp(raw, UTC)
         else:
             raise ValueError
     except (ValueError, OverflowError, OSError):
-        raise InputError(Fault(key, f"{str(found)[:40]!r} is no moment; {accepted}")) from None
+        raise InputError(Fault(key, f"{str(raw)[:40]!r} is no moment; {accepted}")) from None
     if moment.tzinfo is None:
-        raise InputError(Fault(key, f"{str(found)[:40]!r} has no offset from UTC; {accepted}"))
+        raise InputError(Fault(key, f"{str(raw)[:40]!r} has no offset from UTC; {accepted}"))
     if not _KNOWN[0] <= moment <= _KNOWN[1]:
-        say = f"{str(found)[:40]!r} is not believable; accepted is 1990 to 2100"
+        say = f"{str(raw)[:40]!r} is not believable; accepted is 1990 to 2100"
         raise InputError(Fault(key, say))
     return moment.astimezone(UTC)

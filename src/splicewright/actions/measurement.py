@@ -56,8 +56,8 @@ def _wear(table: Path, source: Path, gauge: str) -> tuple[tuple[Compared, ...], 
     before, measure, _ = load_readings(source)
     after, other, invented = load_readings(table)
     if measure is not other:
-        said = f"counts use in {other.value}, the earlier readings in {measure.value}"
-        raise InputError(Fault("use", said, table.name))
+        wording = f"counts use in {other.value}, the earlier readings in {measure.value}"
+        raise InputError(Fault("use", wording, table.name))
     error = read(gauge, Kind.LENGTH, "gauge") if gauge else 0.0
     return compare_wear(before, after, error), invented
 
@@ -71,7 +71,7 @@ def _figures(
 
     rows = read_table(table, MUST, MAY)
     record = lines_of(source, None, work, fasteners)
-    found = []
+    comparisons = []
     for row in rows.rows:
         key = row.text("figure")
         try:
@@ -81,8 +81,8 @@ def _figures(
             continue
         figure = entry.figure if isinstance(entry, Line) else entry
         if not isinstance(entry, Line):
-            said = f'"{key}" is what was put in, not what was predicted'
-            rows.fault(row.line, "figure", said)
+            wording = f'"{key}" is what was put in, not what was predicted'
+            rows.fault(row.line, "figure", wording)
             continue
         measured = row.number("measured", figure.kind, least=-1e18)
         if measured is None:
@@ -90,7 +90,7 @@ def _figures(
                 rows.fault(row.line, "measured", "is empty; it must be given, with its unit")
             continue
         row.day("date")
-        found.append(
+        comparisons.append(
             Compared(
                 key,
                 figure.label,
@@ -106,7 +106,7 @@ def _figures(
     if not rows.rows:
         rows.fault(None, "figure", "no row holds a value")
     rows.settle()
-    return tuple(found), rows.invented
+    return tuple(comparisons), rows.invented
 
 
 def _half_width(record: Record, key: str, measured: float) -> float | None:

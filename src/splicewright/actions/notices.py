@@ -149,20 +149,20 @@ def _send(
     now: datetime,
 ) -> bool:
     head = register.head().seq
-    found = notices(as_themselves(register, account), wish, account.account, now)
-    if not found:
+    pending = notices(as_themselves(register, account), wish, account.account, now)
+    if not pending:
         if head > wish.seen:
             wishes.move_on(wish, head, now)
         return False
     claimed = wishes.move_on(wish, head, now)
     if claimed is None:
         return False
-    shown = [notice.linked(server.site) for notice in found[:_MOST]]
-    if len(found) > _MOST:
-        shown.append(f"And {len(found) - _MOST} more: see the app.")
+    shown = [notice.linked(server.site) for notice in pending[:_MOST]]
+    if len(pending) > _MOST:
+        shown.append(f"And {len(pending) - _MOST} more: see the app.")
     try:
         text = "\n\n".join([*shown, _FOOT])
-        server.send(wish.address, f"Splicewright: {headline(found)}"[:200], text)
+        server.send(wish.address, f"Splicewright: {headline(pending)}"[:200], text)
     except (OSError, ValueError):
         wishes.move_on(claimed, wish.seen, wish.looked)
         raise
@@ -206,11 +206,11 @@ class Wish(Protocol):
         """When what is due was looked at."""
 
 
-def headline(found: list[Notice]) -> str:
+def headline(pending: list[Notice]) -> str:
     """One thing by its sentence, several by their number."""
-    if len(found) > 1:
-        return f"{len(found)} things to know"
-    return " ".join(found[0].say.split())
+    if len(pending) > 1:
+        return f"{len(pending)} things to know"
+    return " ".join(pending[0].say.split())
 
 
 def notices(register: Register, wish: Wish, account: UUID, now: datetime) -> list[Notice]:
@@ -222,25 +222,25 @@ def notices(register: Register, wish: Wish, account: UUID, now: datetime) -> lis
     """
     from splicewright.store.notices import NoticeKind
 
-    found = []
+    pending = []
     kinds = ("inspection closed", "joint suspended", "job planned again", "job handed over")
     since = wish.seen
     while page := register.facts_since(since, 1000, kinds):
         since = page[-1].seq
         for stored in page:
-            told = _of_fact(register, stored.fact)
+            notice = _of_fact(register, stored.fact)
             mine = stored.fact.person == account
-            if told is not None and told.kind in wish.kinds and not mine:
-                found.append(told)
+            if notice is not None and notice.kind in wish.kinds and not mine:
+                pending.append(notice)
     if NoticeKind.OVERDUE in wish.kinds:
         for line in see_due(register, now, limit=5000):
             if wish.looked < line.due <= now:
-                what = line.label or line.job_name
+                subject = line.label or line.job_name
                 path = f"/joints/{line.joint}" if line.joint else f"/jobs/{line.job}"
                 since_when = f"overdue since {line.due:%Y-%m-%d}"
-                say = f"{what} on {line.conveyor_name}: {line.task} is {since_when}"
-                found.append(Notice(NoticeKind.OVERDUE, say, path))
-    return found
+                say = f"{subject} on {line.conveyor_name}: {line.task} is {since_when}"
+                pending.append(Notice(NoticeKind.OVERDUE, say, path))
+    return pending
 
 
 def _of_fact(register: Register, fact: Fact) -> Notice | None:
@@ -249,25 +249,25 @@ def _of_fact(register: Register, fact: Fact) -> Notice | None:
     from splicewright.store.facts.joint_facts import InspectionClosed, JointSuspended
     from splicewright.store.notices import NoticeKind
 
-    what = fact.what
-    if isinstance(what, InspectionClosed | JointSuspended):
-        joint = register.joint(what.joint)
-        if joint is None or (isinstance(what, InspectionClosed) and what.can_run is not False):
+    event = fact.what
+    if isinstance(event, InspectionClosed | JointSuspended):
+        joint = register.joint(event.joint)
+        if joint is None or (isinstance(event, InspectionClosed) and event.can_run is not False):
             return None
         there = register.conveyor(joint.conveyor)
         on = f" on {there.name}" if there is not None else ""
         how = "decided at an inspection"
-        if isinstance(what, JointSuspended):
-            how = f"suspended{f' ({what.why})' if what.why else ''}"
+        if isinstance(event, JointSuspended):
+            how = f"suspended{f' ({event.why})' if event.why else ''}"
         say = f"{joint.label}{on} must not run: {how} by {fact.by}"
-        return Notice(NoticeKind.MUST_NOT_RUN, say, f"/joints/{what.joint}")
-    if isinstance(what, JobPlannedAgain | JobHandedOver):
-        job = register.job(what.job)
-        name, path = (job.name if job is not None else "A job"), f"/jobs/{what.job}"
-        if isinstance(what, JobPlannedAgain):
-            say = f"{name} was planned again by {fact.by}: {what.why}"
+        return Notice(NoticeKind.MUST_NOT_RUN, say, f"/joints/{event.joint}")
+    if isinstance(event, JobPlannedAgain | JobHandedOver):
+        job = register.job(event.job)
+        name, path = (job.name if job is not None else "A job"), f"/jobs/{event.job}"
+        if isinstance(event, JobPlannedAgain):
+            say = f"{name} was planned again by {fact.by}: {event.why}"
             return Notice(NoticeKind.PLANNED_AGAIN, say, path)
-        note = f": {what.note}" if what.note else ""
-        say = f"{name} was handed over to {what.to} by {fact.by}{note}"
+        note = f": {event.note}" if event.note else ""
+        say = f"{name} was handed over to {event.to} by {fact.by}{note}"
         return Notice(NoticeKind.HANDED_OVER, say, path)
     return None

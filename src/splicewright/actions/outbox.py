@@ -79,10 +79,10 @@ def _said_by(register: Register, sender: Actor, fact: Fact) -> Fact:
     there = register.fact(fact.id)
     if there is None or there.fact.person != sender.account:
         return fact
-    known, what = there.fact, fact.what
-    if isinstance(what, SignedOff) and isinstance(known.what, SignedOff):
-        what = replace(what, seen=known.what.seen)
-    return replace(fact, by=known.by, what=what)
+    known, event = there.fact, fact.what
+    if isinstance(event, SignedOff) and isinstance(known.what, SignedOff):
+        event = replace(event, seen=known.what.seen)
+    return replace(fact, by=known.by, what=event)
 
 
 def _as_seen(register: Register, fact: Fact) -> Fact:
@@ -93,14 +93,14 @@ def _as_seen(register: Register, fact: Fact) -> Fact:
     """
     from splicewright.store.facts.job_facts import SignedOff
 
-    what = fact.what
-    assert isinstance(what, SignedOff)
+    signature = fact.what
+    assert isinstance(signature, SignedOff)
     if register.fact(fact.id) is not None:
         return fact
-    since = register.facts_about(what.job, what.seen)
+    since = register.facts_about(signature.job, signature.seen)
     own = all(s.fact.person == fact.person and s.fact.device == fact.device for s in since)
-    version = register.version(what.job)
-    return replace(fact, what=replace(what, seen=version)) if own else fact
+    version = register.version(signature.job)
+    return replace(fact, what=replace(signature, seen=version)) if own else fact
 
 
 def _id_of(item: Any) -> UUID | None:

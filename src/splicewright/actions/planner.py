@@ -186,14 +186,14 @@ def _warning(
             raise InputError(Fault("warning", say))
         assumed.append("the time from the first sign to the failure is as stated, without a range")
         return WarningTime(mean, mean, mean, asked.found)
-    told = learn_delay_recorded(
+    answer = learn_delay_recorded(
         register, now, conveyor=asked.conveyor, use=asked.use, found=asked.found
     )
-    learnt = told.learnt
+    learnt = answer.learnt
     if learnt is None or not learnt.enough:
         return None
     high = learnt.high if math.isfinite(learnt.high) else learnt.mean**2 / learnt.low
-    assumed.append(f"the time from the first sign to the failure is learnt: {told.known}")
+    assumed.append(f"the time from the first sign to the failure is learnt: {answer.known}")
     return WarningTime(learnt.mean, learnt.low, high, asked.found)
 
 
@@ -216,7 +216,7 @@ def _readings(
     from splicewright.history.planner.study import OneReading
     from splicewright.history.wear.study import study_wear
 
-    found = []
+    readings = []
     for conveyor, series in wear_of_register(looked, None).series.items():
         for one in series:
             try:
@@ -228,7 +228,7 @@ def _readings(
                 continue
             latest = days.latest or date.max
             if looked.today < days.earliest <= after and latest > until:
-                told = OneReading(
+                reading = OneReading(
                     one.place,
                     looked.labels[conveyor],
                     str(conveyor),
@@ -237,10 +237,12 @@ def _readings(
                     latest,
                 )
                 worn = _worn(place, looked.today, until, after) if costs is not None else None
-                found.append(told if worn is None or costs is None else _valued(told, worn, costs))
-    if any(r.worth is not None for r in found):
+                readings.append(
+                    reading if worn is None or costs is None else _valued(reading, worn, costs)
+                )
+    if any(r.worth is not None for r in readings):
         assumed.append(WORN_COSTS)
-    return tuple(sorted(found, key=lambda r: (-r.worth.worth if r.worth else 0.0, r.earliest)))
+    return tuple(sorted(readings, key=lambda r: (-r.worth.worth if r.worth else 0.0, r.earliest)))
 
 
 def _worn(place: PlaceWear, today: date, until: date, after: date) -> WornPlace | None:
@@ -260,14 +262,14 @@ def _worn(place: PlaceWear, today: date, until: date, after: date) -> WornPlace 
     return WornPlace(end.line, end.limit, now, first, second, end.likely, rises=end.line.slope > 0)
 
 
-def _valued(told: OneReading, worn: WornPlace, costs: PlannerCosts) -> OneReading:
+def _valued(reading: OneReading, worn: WornPlace, costs: PlannerCosts) -> OneReading:
     from splicewright.history.planner.next_reading import worth_of_reading
 
     stated, half, double = (
         worth_of_reading(worn, costs if times == 1 else costs.if_failure(times))
         for times in (1.0, 0.5, 2.0)
     )
-    return replace(told, worth=stated, half=half.worth, double=double.worth)
+    return replace(reading, worth=stated, half=half.worth, double=double.worth)
 
 
 def _orders(
@@ -282,7 +284,7 @@ def _orders(
     if math.isfinite(lead):
         by = study.until - timedelta(days=math.ceil(lead / 86400.0))
     late = by is not None and by < study.today
-    found = [
+    orders = [
         OrderLine(count, item, needed, by, late)
         for item, count, needed in _lacking(register, looked, study.to_renew)
     ]
@@ -292,15 +294,15 @@ def _orders(
                 register, now, 0.95, lead=asked.lead_time, conveyor=asked.conveyor, use=asked.use
             )
         except InputError:
-            return tuple(found)  # nothing is in the stores, or not for long enough
-        found += [
+            return tuple(orders)  # nothing is in the stores, or not for long enough
+        orders += [
             OrderLine(
                 one.order_now, one.item.name, "stock, so that 95 % of jobs find it", study.today
             )
             for one in sized.items
             if one.order_now > 0
         ]
-    return tuple(sorted(found, key=lambda o: o.by or date.max))
+    return tuple(sorted(orders, key=lambda o: o.by or date.max))
 
 
 def _lacking(
@@ -330,20 +332,20 @@ def _lacking(
             needs[key] = needs.get(key, 0.0) + part.total
             whose.setdefault(key, []).append(one.joint)
     shelves = {site: {r.item: r.count for r in register.stock(site)} for site, _ in needs}
-    found = [
+    shortages = [
         (item, short, f"to renew {', '.join(whose[site, item])}")
         for (site, item), needed in needs.items()
         if (short := needed - max(0.0, shelves[site].get(item, 0.0))) > 0
     ]
     if bare:
-        found.append(
+        shortages.append(
             (
                 "one set of joint parts each",
                 len(bare),
                 f"for {', '.join(bare)}: no plan is kept of them, so their parts are not known",
             )
         )
-    return found
+    return shortages
 
 
 def _tell(study: PlannerStudy, units: System) -> list[str]:

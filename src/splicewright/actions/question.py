@@ -123,8 +123,8 @@ class Source:
     def refuse_beside(self, field: str, file: Readable | None) -> None:
         """Refuse a file beside a register that was named with it."""
         if file is not None and self.named:
-            said = "is given beside a register; give one of the two"
-            raise InputError(Fault(field, said))
+            wording = "is given beside a register; give one of the two"
+            raise InputError(Fault(field, wording))
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,17 +159,17 @@ class Inquiry(Generic[Q, A]):
         """What explains the numbers of an answer; None where nothing does."""
         if self.record is not None:
             return self.record(answer)
-        found: Record | None = getattr(answer, "worksheet", None)
-        return found
+        record: Record | None = getattr(answer, "worksheet", None)
+        return record
 
     def words(self, answer: A, system: System) -> list[str]:
         """The whole answer in words: what was found, what it rests on, whether it is invented."""
         notes, invented = self.rests(answer)
-        told = ["! Invented data: not for real work."] if invented else []
-        told += [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
+        lines = ["! Invented data: not for real work."] if invented else []
+        lines += [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
         if len(notes) > _ROWS:
-            told.append(f"  rests on: {len(notes) - _ROWS} further notes, in --json")
-        return told
+            lines.append(f"  rests on: {len(notes) - _ROWS} further notes, in --json")
+        return lines
 
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
         """Write report, drawings, the answer as JSON and its worksheet: all or nothing.

@@ -50,8 +50,8 @@ def when_to_renew(
         records, invented = load_lives(lives)
         return _renew_by(records, planned, failure, invented=invented, shape=shape)
     if shape is None or not scale:
-        said = "is not known; give --lives, or --shape and --scale"
-        raise InputError(Fault("law of life", said))
+        wording = "is not known; give --lives, or --shape and --scale"
+        raise InputError(Fault("law of life", wording))
     value, measure = read_use(scale, "scale")
     rules = renew_at_age_if_costs_differ(Weibull(shape, value), planned, failure)
     return WhenToRenew(
@@ -93,8 +93,8 @@ def when_to_renew_recorded(
     if not records:
         raise InputError(Fault("joints", f"none of {looked.name} has run yet; there are no data"))
     notes = (*looked.assumed, *looked.left_out)
-    told = _renew_by(records, planned, failure, notes, looked.invented)
-    return replace(told, pace=looked.pace)
+    answer = _renew_by(records, planned, failure, notes, looked.invented)
+    return replace(answer, pace=looked.pace)
 
 
 def _renew_by(
@@ -114,8 +114,8 @@ def _renew_by(
     causes = sorted({r.life.cause for r in records if r.life.failed and r.life.cause})
     if len(causes) > 1:
         notes = (*notes, f"failures of all causes count alike: {', '.join(causes)}")
-    said = f"{held.failures} failure{'s' if held.failures != 1 else ''} of {held.number} joints"
-    known = f"{said}, with the doubt about their law"
+    basis = f"{held.failures} failure{'s' if held.failures != 1 else ''} of {held.number} joints"
+    known = f"{basis}, with the doubt about their law"
     belief = Prior()
     try:
         if shape is not None:

@@ -84,8 +84,8 @@ class SquareAsked(Question):
         if self.measured is not None and (self.width or self.stations or self.limit):
             return [Fault("", "give {measured}, or {width} and {stations}; not both")]
         if self.measured is None and not self.width:
-            said = "nothing to square: give {measured}, or {width} and {stations}"
-            return [Fault("", said)]
+            wording = "nothing to square: give {measured}, or {width} and {stations}"
+            return [Fault("", wording)]
         return []
 
 
@@ -144,30 +144,30 @@ def read_squaring(source: Path) -> SquaredEnd | None:
     return read_result(source, FILE, SquaredEnd.from_json)
 
 
-def _tell(made: SquaredEnd, units: System) -> list[str]:
-    lines = [made.name, *(f"- {said.say(units)}" for said in made.said)]
-    lines += [f"! {said.say(units)}" for said in made.remarks]
-    return [*lines, *(f"Assumed: {said.say(units)}" for said in made.assumptions)]
+def _tell(end: SquaredEnd, units: System) -> list[str]:
+    lines = [end.name, *(f"- {line.say(units)}" for line in end.said)]
+    lines += [f"! {line.say(units)}" for line in end.remarks]
+    return [*lines, *(f"Assumed: {line.say(units)}" for line in end.assumptions)]
 
 
-def _data(made: SquaredEnd) -> dict[str, Any]:
+def _data(end: SquaredEnd) -> dict[str, Any]:
     from splicewright.joint.belt_end.squaring import figures
 
     return {
-        "name": made.name,
-        "passes": made.passes,
-        "figures": {f.key: f.value for f in figures(made)},
-        "said": [s.say() for s in (*made.said, *made.remarks)],
-        "assumed": [s.say() for s in made.assumptions],
+        "name": end.name,
+        "passes": end.passes,
+        "figures": {f.key: f.value for f in figures(end)},
+        "said": [s.say() for s in (*end.said, *end.remarks)],
+        "assumed": [s.say() for s in end.assumptions],
     }
 
 
-def _files(made: SquaredEnd, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _files(end: SquaredEnd, units: System, paper: Paper) -> Mapping[str, bytes]:
     from splicewright.sheets.reports.squaring import squaring_files
 
-    return squaring_files(made, units, paper)
+    return squaring_files(end, units, paper)
 
 
 SQUARE: Inquiry[SquareAsked, SquaredEnd] = Inquiry(
-    "square", SquareAsked, answer_square, _tell, lambda made: ((), made.invented), _data, _files
+    "square", SquareAsked, answer_square, _tell, lambda answer: ((), answer.invented), _data, _files
 )

@@ -55,10 +55,10 @@ def post(
     except InputError as error:
         return Answer(0, f"the address {error.faults[0].sentence}")
     try:
-        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
+        addresses = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
     except (OSError, UnicodeError):
         return Answer(0, f"{host} leads nowhere: the name is not known here")
-    places = list(dict.fromkeys(entry[4][0] for entry in found))
+    places = list(dict.fromkeys(entry[4][0] for entry in addresses))
     for place in places:
         why = refused(ipaddress.ip_address(str(place).partition("%")[0]), private=private)
         if why:
@@ -99,17 +99,17 @@ def refused(address: _Address, *, private: bool) -> str:
 
 def _inside(address: _Address) -> list[_Address]:
     """The address, and those of version 4 that it may stand for."""
-    found = [address]
+    addresses = [address]
     if isinstance(address, ipaddress.IPv6Address):
         if address.ipv4_mapped is not None:
             return [address.ipv4_mapped]
         if address.sixtofour is not None:
-            found.append(address.sixtofour)
+            addresses.append(address.sixtofour)
         if address.teredo is not None:
-            found += address.teredo
+            addresses += address.teredo
         if address in _NAT64:
-            found.append(ipaddress.IPv4Address(int(address) & 0xFFFFFFFF))
-    return found
+            addresses.append(ipaddress.IPv4Address(int(address) & 0xFFFFFFFF))
+    return addresses
 
 
 def _told(status: int, retry_after: str) -> Answer:

@@ -59,7 +59,7 @@ def deliver(
     hook = hooks.take(worker)
     if hook is None:
         return -1
-    wait, told = 0.0, 0
+    wait, count = 0.0, 0
     try:
         own, keys = register.said_by(_as_whom(register, hook)), hooks.keys(hook)
     except InputError as error:
@@ -75,26 +75,26 @@ def deliver(
             if not _tell(hooks, hook, at, stored, source, keys, now, send):
                 goes_on = False
                 break
-            hook, told = replace(hook, tries=0), told + 1
+            hook, count = replace(hook, tries=0), count + 1
         while goes_on:
             head = register.head().seq
-            found = own.facts_since(at, _AT_ONCE, hook.kinds)
-            for stored in found:
+            facts = own.facts_since(at, _AT_ONCE, hook.kinds)
+            for stored in facts:
                 if not _tell(hooks, hook, at, stored, source, keys, now, send):
                     goes_on = False
                     break
-                hook, at, told = replace(hook, tries=0), stored.seq, told + 1
+                hook, at, count = replace(hook, tries=0), stored.seq, count + 1
                 if time.monotonic() - began > turn:
                     goes_on = False
                     break
-            if goes_on and len(found) < _AT_ONCE:
+            if goes_on and len(facts) < _AT_ONCE:
                 # What it does not tell of is passed over, so that it is not looked through again.
                 if head > at:
                     hooks.passed(hook, at, head)
                 wait, goes_on = _PAUSE, False
     finally:
         hooks.let_go(hook, wait)
-    return told
+    return count
 
 
 def event_of(stored: Stored, source: str) -> dict[str, Any]:
@@ -122,9 +122,12 @@ def event_of(stored: Stored, source: str) -> dict[str, Any]:
 def source_of(register: SqlRegister) -> str:
     """Names this register for ever: made of the hash of its first fact."""
     first = register.facts_since(0, 1)
-    made = bytearray(first[0].hash[:16] if first else 16)
-    made[6], made[8] = made[6] & 0x0F | 0x80, made[8] & 0x3F | 0x80  # version 8 (RFC 9562, 5.8)
-    return f"urn:uuid:{UUID(bytes=bytes(made))}"
+    octets = bytearray(first[0].hash[:16] if first else 16)
+    octets[6], octets[8] = (
+        octets[6] & 0x0F | 0x80,
+        octets[8] & 0x3F | 0x80,
+    )  # version 8 (RFC 9562, 5.8)
+    return f"urn:uuid:{UUID(bytes=bytes(octets))}"
 
 
 def shown_secret(secret: bytes) -> str:
@@ -169,12 +172,12 @@ def _tell(
 
 def _letters(own: SqlRegister, hooks: Hooks, hook: Hook) -> list[Stored]:
     """Facts set aside that are to be told again, and may still be."""
-    found = []
+    facts = []
     for letter in hooks.waiting_letters(hook, _AT_ONCE):
         there = own.facts_since(letter.seq - 1, 1)
         if there and there[0].seq == letter.seq:
-            found.append(there[0])
-    return found
+            facts.append(there[0])
+    return facts
 
 
 def _as_whom(register: SqlRegister, hook: Hook) -> Actor:

@@ -59,23 +59,21 @@ class Listener:
         InputError
             The key does not work.
         """
-        found = self._accounts.key(self._key)
-        if found is None:
+        key = self._accounts.key(self._key)
+        if key is None:
             say = "works no more, or never did; accepted is a token with the scope record"
             raise InputError(Fault("SPLICEWRIGHT_TOKEN", say))
-        account = found.account
-        return Actor(
-            account.account, account.name, account.role, found.token.scopes, sites=found.sites
-        )
+        account = key.account
+        return Actor(account.account, account.name, account.role, key.token.scopes, sites=key.sites)
 
     def topics(self) -> Mapping[str, tuple[UUID, ...]]:
         """What is listened to, and for which sites."""
         register = self._register.said_by(self.actor())
-        found: dict[str, tuple[UUID, ...]] = {}
+        by_topic: dict[str, tuple[UUID, ...]] = {}
         for site in register.sites():
             for topic in values_of(self._incoming, site.site):
-                found[topic] = (*found.get(topic, ()), site.site)
-        return found
+                by_topic[topic] = (*by_topic.get(topic, ()), site.site)
+        return by_topic
 
     def take(self, topic: str, payload: bytes) -> list[Taken]:
         """Take a message for each site that maps it.

@@ -157,8 +157,8 @@ def _tell(
     send: Send,
 ) -> bool:
     head = register.head().seq
-    found = notices(as_themselves(register, account), phone, account.account, now)
-    if not found:
+    new_notices = notices(as_themselves(register, account), phone, account.account, now)
+    if not new_notices:
         # Not each look is a write: what was passed over is passed over again, for a while.
         if head - phone.seen > 1000 or (now - phone.looked).total_seconds() > 3600:
             accounts.push.told(phone, head, now)
@@ -167,7 +167,7 @@ def _tell(
     held = accounts.push.take(phone)
     if held is None:
         return False
-    urgent = any(notice.kind is NoticeKind.MUST_NOT_RUN for notice in found)
+    urgent = any(notice.kind is NoticeKind.MUST_NOT_RUN for notice in new_notices)
     headers = {
         "TTL": str(_KEPT),
         "Urgency": "high" if urgent else "normal",
@@ -175,7 +175,7 @@ def _tell(
         "Content-Type": "application/octet-stream",
         "Authorization": authorization(phone.endpoint, sender.contact, key, now.timestamp()),
     }
-    body = encrypted(_message(found), phone.public_key, phone.secret)
+    body = encrypted(_message(new_notices), phone.public_key, phone.secret)
     answer = send(phone.endpoint, body, headers, private=sender.private)
     if not answer.said:
         accounts.push.told(held, head, now)
@@ -188,14 +188,14 @@ def _tell(
     return False
 
 
-def _message(found: list[Notice]) -> bytes:
+def _message(new_notices: list[Notice]) -> bytes:
     """What the phone shows: title, a few lines, and the page that a tap opens."""
-    lines = [] if len(found) == 1 else [notice.say for notice in found[:_LINES]]
-    if len(found) > _LINES:
-        lines.append(f"And {len(found) - _LINES} more")
-    told = {
-        "title": headline(found)[:_LETTERS],
+    lines = [] if len(new_notices) == 1 else [notice.say for notice in new_notices[:_LINES]]
+    if len(new_notices) > _LINES:
+        lines.append(f"And {len(new_notices) - _LINES} more")
+    message = {
+        "title": headline(new_notices)[:_LETTERS],
         "body": "\n".join(lines)[:_LETTERS],
-        "path": found[0].path if len(found) == 1 else "/",
+        "path": new_notices[0].path if len(new_notices) == 1 else "/",
     }
-    return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
+    return json.dumps(message, ensure_ascii=False, separators=(",", ":")).encode()

@@ -97,10 +97,10 @@ def authorization(endpoint: str, contact: str, key: EllipticCurvePrivateKey, now
 
     split = urlsplit(endpoint)
     claims = {"aud": f"{split.scheme}://{split.netloc}", "exp": int(now) + _LASTS, "sub": contact}
-    told = f"{_json({'typ': 'JWT', 'alg': 'ES256'})}.{_json(claims)}"
+    token = f"{_json({'typ': 'JWT', 'alg': 'ES256'})}.{_json(claims)}"
     # JSON Web Signatures hold both numbers side by side (RFC 7518, 3.4), not the DER of X.509.
-    r, s = decode_dss_signature(key.sign(told.encode("ascii"), ec.ECDSA(hashes.SHA256())))
-    return f"vapid t={told}.{plain64(r.to_bytes(32) + s.to_bytes(32))}, k={plain64(point_of(key))}"
+    r, s = decode_dss_signature(key.sign(token.encode("ascii"), ec.ECDSA(hashes.SHA256())))
+    return f"vapid t={token}.{plain64(r.to_bytes(32) + s.to_bytes(32))}, k={plain64(point_of(key))}"
 
 
 def plain64(data: bytes) -> str:

@@ -71,17 +71,17 @@ def work_question(
         It cannot be answered; the text says why.
     """
     inquiry = QUESTIONS[command]
-    told = cast("Register", _Told(register, tell))
-    source = Source(lambda: nullcontext(told), True, lambda: now)
+    reporting_register = cast("Register", _Told(register, tell))
+    source = Source(lambda: nullcontext(reporting_register), True, lambda: now)
     with at_door(inquiry.asked, door):
         answer = inquiry.answer(answers(inquiry.asked, sent, door), source)
     tell(0, 0, "writing the report")
     words = inquiry.words(answer, units)
     with tempfile.TemporaryDirectory() as folder:
-        made = inquiry.write(answer, Path(folder) / command, units, paper)
+        paths = inquiry.write(answer, Path(folder) / command, units, paper)
         packed = BytesIO()
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-            for path in sorted(made):
+            for path in sorted(paths):
                 archive.write(path, f"{command}/{path.name}")
     return {"question": command, "words": words}, packed.getvalue()
 

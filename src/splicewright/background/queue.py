@@ -46,9 +46,9 @@ class _Json(Serializer):  # type: ignore[misc]
         if len(data) > _LONGEST:
             msg = "the message is longer than any of ours"
             raise ValueError(msg)
-        told = json.loads(data)
-        told["args"] = tuple(told["args"])
-        return Message(**told)
+        fields = json.loads(data)
+        fields["args"] = tuple(fields["args"])
+        return Message(**fields)
 
 
 class Queue:

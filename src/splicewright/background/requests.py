@@ -99,7 +99,7 @@ class Background:
         file: TaskFile | None = None,
     ) -> BackgroundTask:
         """Write down, then send for a worker; asked again with the same id it is the same."""
-        made = self.tasks.ask(
+        task = self.tasks.ask(
             kind,
             asdict(asked),
             label=label,
@@ -109,9 +109,9 @@ class Background:
             id=id,
             sites=self.sites,
         )
-        if made.state is TaskState.WAITING:
-            self.queue.put(made.task)
-        return made
+        if task.state is TaskState.WAITING:
+            self.queue.put(task.task)
+        return task
 
 
 def ask_import(
@@ -313,11 +313,11 @@ def begin_measurings(
     if background is None:
         return
     for thing in dict.fromkeys(things):
-        for found in measurings(register.facts_about(thing)):
-            begun = background.tasks.task(found.measuring) is not None
-            if found.whole and found.signed is None and not begun:
-                asked = asked_of_measuring(found)
-                ask_measure(background, asked, by=by, account=account, id=found.measuring)
+        for measurement in measurings(register.facts_about(thing)):
+            begun = background.tasks.task(measurement.measuring) is not None
+            if measurement.whole and measurement.signed is None and not begun:
+                asked = asked_of_measuring(measurement)
+                ask_measure(background, asked, by=by, account=account, id=measurement.measuring)
 
 
 def _file_name(name: str) -> str:

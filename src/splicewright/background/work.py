@@ -88,9 +88,9 @@ def _bundle(
 
     asked = task.asked
     jobs = [UUID(job) for job in asked["jobs"]]
-    made = bundle_packs(register, jobs, asked["units"], asked["paper"], tell=tell)
-    answer = {"packs": list(made.packs), "left_out": list(made.left_out)}
-    return answer, TaskFile("job-folders.zip", "application/zip", made.content)
+    bundle = bundle_packs(register, jobs, asked["units"], asked["paper"], tell=tell)
+    answer = {"packs": list(bundle.packs), "left_out": list(bundle.left_out)}
+    return answer, TaskFile("job-folders.zip", "application/zip", bundle.content)
 
 
 def _fleet(
@@ -100,7 +100,7 @@ def _fleet(
 
     asked = task.asked
     site = UUID(asked["site"]) if asked["site"] else None
-    made = forecast_joints(
+    forecast = forecast_joints(
         register,
         now,
         asked["ahead"],
@@ -109,8 +109,8 @@ def _fleet(
         paper=asked["paper"],
         tell=tell,
     )
-    answer = {"sites": [s.told() for s in made.sites], "assumed": list(made.assumed)}
-    return answer, TaskFile("forecast.zip", "application/zip", made.content)
+    answer = {"sites": [s.told() for s in forecast.sites], "assumed": list(forecast.assumed)}
+    return answer, TaskFile("forecast.zip", "application/zip", forecast.content)
 
 
 def _question(

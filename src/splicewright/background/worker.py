@@ -191,15 +191,15 @@ class _Life:
         if self._stop is not None:
             raise self._stop
 
-    def tell(self, done: int, total: int, said: str) -> None:
+    def tell(self, done: int, total: int, step: str) -> None:
         """Write down how far the work is, now and then; see `Tell`."""
         self.ask()
-        self.said = said
+        self.said = step
         now = time.monotonic()
         if now - self._told < _TOLD_EVERY:
             return
         self._told = now
-        self._tasks.tell(self._task, done, total, said)
+        self._tasks.tell(self._task, done, total, step)
 
     def end(self) -> None:
         """The work is over; give no sign any more."""
@@ -279,12 +279,12 @@ def _tell_others(worker: Worker, over: threading.Event) -> None:
         over.wait(_ROUND)
 
 
-def _end(worker: Worker, told: threading.Event) -> None:
+def _end(worker: Worker, stop: threading.Event) -> None:
     """End soon after it is told to, even where the register is busy and takes nothing back.
 
     Threads at work cannot be stopped. Who takes their work up begins again.
     """
-    told.wait()
+    stop.wait()
     time.sleep(GRACE)
     os._exit(0)
 
@@ -295,10 +295,10 @@ def _stop_with_parent() -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
-def _stopped(task: BackgroundTask, said: str) -> str:
+def _stopped(task: BackgroundTask, step: str) -> str:
     if task.kind.value == "import" and task.asked.get("step") == "apply":
         return (
-            f"Cancelled at: {said or 'the start'}. What was recorded until then stays; importing "
+            f"Cancelled at: {step or 'the start'}. What was recorded until then stays; importing "
             "the same file again records the rest and nothing twice."
         )
-    return f"Cancelled at: {said or 'the start'}."
+    return f"Cancelled at: {step or 'the start'}."

@@ -41,10 +41,10 @@ EXTRAS = {"paho": "mqtt", "obstore": "s3", "rfc3161_client": "timestamp"}
 """Which extra installs a module that one command needs."""
 
 
-def count_option(name: str, least: int, most: int, usual: int, told: str) -> Callable[[C], C]:
+def count_option(name: str, least: int, most: int, usual: int, help_text: str) -> Callable[[C], C]:
     """An option for a whole number that is usually the same."""
     accepted = click.IntRange(least, most)
-    return click.option(name, type=accepted, default=usual, show_default=True, help=told)
+    return click.option(name, type=accepted, default=usual, show_default=True, help=help_text)
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")

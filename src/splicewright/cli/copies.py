@@ -84,10 +84,10 @@ def _between(every: str, accepted: tuple[float, float, str]) -> float:
 
     if not every:
         return 0.0
-    least, most, told = accepted
+    least, most, wording = accepted
     wait = read(every, Kind.TIME, "--every")
     if not least <= wait <= most:
-        raise InputError(Fault("--every", f'"{every}" cannot be; accepted is {told}'))
+        raise InputError(Fault("--every", f'"{every}" cannot be; accepted is {wording}'))
     return wait
 
 

@@ -83,12 +83,12 @@ def check_command(path: Path, on: Path | None, units: System, as_json: bool) -> 
     """
     from splicewright.actions.files.check import check_file
 
-    found = check_file(path, on)
+    check = check_file(path, on)
     if as_json:
         put_json(
             {
-                "kind": found.kind,
-                "name": found.name,
+                "kind": check.kind,
+                "name": check.name,
                 "assumed": [
                     {
                         "key": g.key,
@@ -98,26 +98,26 @@ def check_command(path: Path, on: Path | None, units: System, as_json: bool) -> 
                         "high": g.high,
                         "reason": g.reason,
                     }
-                    for g in found.assumed
+                    for g in check.assumed
                 ],
-                "matters": [said.say(units) for said in found.matters],
-                "findings": [said.say(units) for said in found.findings],
+                "matters": [sentence.say(units) for sentence in check.matters],
+                "findings": [sentence.say(units) for sentence in check.findings],
             }
         )
         return
-    click.echo(f"{path.name}: {found.kind} {found.name}: can be used.")
-    if found.assumed:
-        click.echo(f"\nNot given, so assumed ({len(found.assumed)}):")
-    for given in found.assumed:
+    click.echo(f"{path.name}: {check.kind} {check.name}: can be used.")
+    if check.assumed:
+        click.echo(f"\nNot given, so assumed ({len(check.assumed)}):")
+    for given in check.assumed:
         click.echo(f"  {given.key:<34} {given.show(units):>12}  {given.reason}")
-    if found.matters:
+    if check.matters:
         click.echo("\nWhat to measure next, most important first:")
-    for number, said in enumerate(found.matters[:8], 1):
-        click.echo(f"  {number}. {said.say(units)}")
-    if found.findings:
+    for number, sentence in enumerate(check.matters[:8], 1):
+        click.echo(f"  {number}. {sentence.say(units)}")
+    if check.findings:
         click.echo("\nLook at:")
-    for said in found.findings:
-        click.echo(f"  ! {said.say(units)}")
+    for sentence in check.findings:
+        click.echo(f"  ! {sentence.say(units)}")
 
 
 @click.command("schema")

@@ -55,13 +55,13 @@ def make_command(
     with opened_register(where) as register:
         begin = register.head().seq if since is None else since
         sites = sites_named(register, named) if named else None
-        made, secret = register.hooks().make(
+        hook, secret = register.hooks().make(
             CONSOLE, label, url, since=begin, kinds=kinds, sites=sites, private=own_network
         )
     if as_json:
-        put_json(_told(made) | {"secret": shown_secret(secret)})
+        put_json(_told(hook) | {"secret": shown_secret(secret)})
         return
-    click.echo(f"{made.hook}  {label}: tells facts after number {begin}. Its secret, shown once:")
+    click.echo(f"{hook.hook}  {label}: tells facts after number {begin}. Its secret, shown once:")
     click.echo(shown_secret(secret))
 
 
@@ -161,8 +161,8 @@ def new_secret_command(hook: UUID, where: str, as_json: bool) -> None:
 
     with opened_register(where) as register:
         secret = shown_secret(register.hooks().new_secret(CONSOLE, hook))
-    said = f"the former secret signs too for one day. The new one, shown once:\n{secret}"
-    _say(as_json, hook, said, secret=secret)
+    sentence = f"the former secret signs too for one day. The new one, shown once:\n{secret}"
+    _say(as_json, hook, sentence, secret=secret)
 
 
 @hooks_command.command("end")
@@ -179,11 +179,11 @@ def end_command(hook: UUID, where: str, as_json: bool) -> None:
     _say(as_json, hook, "ended.", ended=True)
 
 
-def _say(as_json: bool, hook: UUID, said: str, **told: object) -> None:
+def _say(as_json: bool, hook: UUID, sentence: str, **fields: object) -> None:
     if as_json:
-        put_json({"hook": str(hook)} | told)
+        put_json({"hook": str(hook)} | fields)
     else:
-        click.echo(f"{hook}: {said}")
+        click.echo(f"{hook}: {sentence}")
 
 
 def _told(hook: Hook) -> dict[str, object]:

@@ -43,6 +43,6 @@ def report_command(
     if today is not None:
         now = datetime.combine(today.date(), time(23, 59), UTC)
     with opened_register(where) as register:
-        made = report_on_job(register, find_job(register, job), now, units, paper)
-    write_new(out, made)
+        pdf = report_on_job(register, find_job(register, job), now, units, paper)
+    write_new(out, pdf)
     click.echo(f"Report: {out}")

@@ -89,24 +89,24 @@ def _told(loads: JointLoads, units: System) -> list[str]:
         lines.append(f"      typically {limit.typical.show(units)}: {limit.guidance(units)}")
     lines += _bolts(loads, units)
     lines.append("")
-    lines += [f"! {said.say(units)}" for said in loads.remarks]
-    lines += [f"  {said.say(units)}" for said in loads.assumptions]
+    lines += [f"! {sentence.say(units)}" for sentence in loads.remarks]
+    lines += [f"  {sentence.say(units)}" for sentence in loads.assumptions]
     return lines
 
 
 def _bolts(loads: JointLoads, units: System) -> list[str]:
     from splicewright.sheets.crew_pack.bolts import bolts_and_pulley
 
-    told = bolts_and_pulley(loads, units)
+    texts = bolts_and_pulley(loads, units)
     lines = []
     for head, rows, remarks in (
-        ("Bolts", told["bolts"], told["bolt_remarks"]),
-        ("Plates on the smallest pulley", told["pulley"], told["pulley_remarks"]),
+        ("Bolts", texts["bolts"], texts["bolt_remarks"]),
+        ("Plates on the smallest pulley", texts["pulley"], texts["pulley_remarks"]),
     ):
         if rows:
             lines.append(f"\n{head}")
             lines += [
                 f"  {row[0]:<42}{row[1]:>12}   {'; '.join(filter(None, row[2:]))}" for row in rows
             ]
-            lines += [f"  {said}" for said in remarks]
+            lines += [f"  {remark}" for remark in remarks]
     return lines

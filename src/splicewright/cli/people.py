@@ -237,15 +237,15 @@ def sites_named(register: Register, named: tuple[str, ...]) -> frozenset[UUID]:
     """The sites of these names or ids; a name that two sites bear needs the id."""
     from splicewright.errors import Fault, InputError
 
-    found = set()
+    sites = set()
     for name in named:
         there = [s.site for s in register.sites() if name in {s.name, str(s.site)}]
         if len(there) != 1:
             accepted = ", ".join(f"{s.name!r} ({s.site})" for s in register.sites()) or "none"
             say = "is the name of several sites" if there else "is no site"
             raise InputError(Fault("--site", f"{name!r} {say}; accepted is one of {accepted}"))
-        found.add(there[0])
-    return frozenset(found)
+        sites.add(there[0])
+    return frozenset(sites)
 
 
 @people_command.command("new-key")

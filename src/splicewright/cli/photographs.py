@@ -115,21 +115,21 @@ def measure_command(
             raise InputError(Fault("job", f"{shows} are measured against a plan: give --job"))
         if shows == "plates":
             row = measure_plates_in(photographs, bars, plan, end, trial)
-            tables, said = row.as_tables(), _plates_said(row, units)
+            tables, lines = row.as_tables(), _plates_said(row, units)
             written = write_plates(row, out) if out is not None else ()
         else:
             holes = measure_holes_in(photographs, bars, plan, end, trial)
-            tables, said = holes.as_tables(), _holes_said(holes, units)
+            tables, lines = holes.as_tables(), _holes_said(holes, units)
             written = write_holes(holes, out) if out is not None else ()
     else:
         _has_cut(plan)
-        made = measure_photographs(photographs, bars, plan, end, trial, shows, thick)
-        tables, said = made.as_tables(), _said(made, units)
-        written = write_measured(made, out) if out is not None else ()
+        belt_end = measure_photographs(photographs, bars, plan, end, trial, shows, thick)
+        tables, lines = belt_end.as_tables(), _said(belt_end, units)
+        written = write_measured(belt_end, out) if out is not None else ()
     if as_json:
         put_json({**tables, "written": [str(p) for p in written]})
         return
-    for line in said:
+    for line in lines:
         click.echo(line)
     for path in written:
         click.echo(f"Written: {path}")
@@ -142,34 +142,34 @@ def _has_cut(plan: JointPlan | None) -> None:
         raise InputError(Fault("job", "the plan has no plates and so no cut to compare with"))
 
 
-def _said(made: MeasuredEnd, units: System) -> list[str]:
+def _said(belt_end: MeasuredEnd, units: System) -> list[str]:
     from splicewright.actions.photographs.proposals import shown_length
 
-    lines = [f"{', '.join(made.measured.pictures)}: {made.sides}"]
-    for value in made.end.values:
+    lines = [f"{', '.join(belt_end.measured.pictures)}: {belt_end.sides}"]
+    for value in belt_end.end.values:
         lines.append(
             f"  {shown_length(value.value, units):>12} ± {shown_length(value.half_width, units):<9}"
             f" {value.label}"
         )
-    for label, planned, off in made.planned:
+    for label, planned, off in belt_end.planned:
         lines.append(
             f"  {label} in the plan {shown_length(planned, units)}: measured "
             f"{shown_length(abs(off), units)} {'more' if off >= 0 else 'less'}"
         )
     lines.append("± is the range it lies in 95 times in 100, as far as the photographs tell.")
-    return [*lines, made.standing]
+    return [*lines, belt_end.standing]
 
 
-def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
+def _plates_said(plates: MeasuredPlates, units: System) -> list[str]:
     from splicewright.actions.photographs.proposals import shown_length
 
-    row = made.row
+    row = plates.row
     pitch, planned, middle = (
-        shown_length(v, units) for v in (row.pitch, made.planned.pitch, row.middle)
+        shown_length(v, units) for v in (row.pitch, plates.planned.pitch, row.middle)
     )
     wide, aside = (shown_length(v, units) for v in (row.pitch_half_width, row.middle_half_width))
     lines = [
-        f"Plates of the {made.end} end, numbered from the left facing in the direction of travel",
+        f"Plates of the {plates.end} end, numbered from the left facing in the direction of travel",
         f"  pitch {pitch} ± {wide}, planned {planned}; middle of the row {middle} ± {aside} left "
         "of the belt's",
         "plate    from the belt's middle   off the even row            turned",
@@ -187,7 +187,7 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
         if setback is not None:
             value, half = (shown_length(v, units) for v in setback)
             lines.append(f"  set-back {side} {value} ± {half}")
-    for pin, _ in made.pins:
+    for pin, _ in plates.pins:
         out, half = shown_length(pin.value, units), shown_length(pin.half_width, units)
         lines.append(f"  {pin.label}: seems to stand out {out} ± {half}: look, and say so")
     for p in row.plates:
@@ -196,18 +196,18 @@ def _plates_said(made: MeasuredPlates, units: System) -> list[str]:
             lines.append(
                 f"  plate {p.number} seems bent or to stand off by {high}: look, and say so"
             )
-    return [*lines, made.standing]
+    return [*lines, plates.standing]
 
 
-def _holes_said(made: MeasuredHoles, units: System) -> list[str]:
+def _holes_said(end_holes: MeasuredHoles, units: System) -> list[str]:
     from splicewright.actions.photographs.proposals import shown_length
 
     def both(value: tuple[float, float]) -> str:
         return f"{shown_length(value[0], units)} ± {shown_length(value[1], units)}"
 
-    holes, way = made.holes, made.way
+    holes, way = end_holes.holes, end_holes.way
     lines = [
-        f"Holes of the {made.end} end against the plan, numbered from the left facing in the "
+        f"Holes of the {end_holes.end} end against the plan, numbered from the left facing in the "
         "direction of travel"
     ]
     for row, (back, lean, left) in holes.rows.items():
@@ -228,7 +228,7 @@ def _holes_said(made: MeasuredHoles, units: System) -> list[str]:
             f"{h.planned.plate:>5} {h.planned.row:>3} {shown_length(h.behind, units):>22} "
             f"{shown_length(way * h.across, units):>17} {both((h.out, h.out_half_width)):>21}"
         )
-    return [*lines, made.standing]
+    return [*lines, end_holes.standing]
 
 
 @click.command("photo-trial")
@@ -246,36 +246,36 @@ def photo_trial_command(table: Path, out: Path | None, as_json: bool) -> None:
     from splicewright.actions.folder.writing import write_new
     from splicewright.actions.photographs.measuring import run_trial
 
-    made = run_trial(table)
+    trial = run_trial(table)
     if out is not None:
-        write_new(out, made.to_json())
+        write_new(out, trial.to_json())
     if as_json:
-        put_json(json.loads(made.to_json()))
+        put_json(json.loads(trial.to_json()))
         return
-    for line in _compared(made):
+    for line in _compared(trial):
         click.echo(line)
 
 
-def _compared(made: Trial) -> list[str]:
+def _compared(trial: Trial) -> list[str]:
     from splicewright.photographs.trial import FEWEST_PHONES, FEWEST_PHOTOGRAPHS, LEAST_WITHIN
 
     lines = [
         f"{line.photograph}: {line.key.replace('_', ' ')} {line.value * 1e3:.1f} ± "
         f"{line.half_width * 1e3:.1f} mm, rule {line.rule * 1e3:.1f} mm"
         + ("" if line.within else "  OUTSIDE")
-        for line in made.lines
+        for line in trial.lines
     ]
-    lines += [f"{name}: not measured: {why.splitlines()[0]}" for name, why in made.refused]
-    for key, (often, mean, rms) in made.errors().items():
+    lines += [f"{name}: not measured: {why.splitlines()[0]}" for name, why in trial.refused]
+    for key, (often, mean, rms) in trial.errors().items():
         lines.append(
             f"{key.replace('_', ' ')}: {often} compared, photograph less rule {mean * 1e3:+.2f} mm "
             f"in the mean, {rms * 1e3:.2f} mm rms"
         )
     lines.append(
-        f"{made.photographs} photographs by {made.phones} phones, {made.within:.0%} within the "
+        f"{trial.photographs} photographs by {trial.phones} phones, {trial.within:.0%} within the "
         f"stated range; needed are {FEWEST_PHOTOGRAPHS}, {FEWEST_PHONES} and {LEAST_WITHIN:.0%}"
     )
-    if made.invented:
+    if trial.invented:
         lines.append("Invented data: it proves nothing.")
-    lines.append("The trial passed." if made.passed else "The trial did not pass.")
+    lines.append("The trial passed." if trial.passed else "The trial did not pass.")
     return lines

@@ -65,20 +65,20 @@ def plan_command(
     """
     from splicewright.actions.plan.plan import plan_joint, write_pack
 
-    made = plan_joint(conveyor, work, fasteners, _past_of(where) if where else {})
-    written = write_pack(made, out, units, paper, only) if out is not None else ()
+    plan = plan_joint(conveyor, work, fasteners, _past_of(where) if where else {})
+    written = write_pack(plan, out, units, paper, only) if out is not None else ()
     if as_json:
         import json
 
-        put_json({"plan": json.loads(made.to_json()), "written": [str(p) for p in written]})
+        put_json({"plan": json.loads(plan.to_json()), "written": [str(p) for p in written]})
         return
-    for line in _summary(made, units):
+    for line in _summary(plan, units):
         click.echo(line)
     if out is not None:
-        told = {"crew-pack.pdf": "Crew pack", "dossier.pdf": "Dossier"}
+        labels = {"crew-pack.pdf": "Crew pack", "dossier.pdf": "Dossier"}
         for path in written:
-            if path.name in told:
-                click.echo(f"{told[path.name]}: {path}")
+            if path.name in labels:
+                click.echo(f"{labels[path.name]}: {path}")
         click.echo(f"{len(written)} files in {out}")
 
 
@@ -91,47 +91,47 @@ def _past_of(where: str) -> PastShares:
         return past_shares(register)
 
 
-def _summary(made: JointPlan, units: System) -> list[str]:
+def _summary(plan: JointPlan, units: System) -> list[str]:
     from splicewright.quantities import Kind, show
 
-    best = made.fastener
+    best = plan.fastener
     margin = show(best.margin, Kind.SHARE) if best is not None else ""
-    asked = made.demand
-    lines = [f"{made.conveyor.name}: {made.work.name}  [plan {made.id}]"]
+    asked = plan.demand
+    lines = [f"{plan.conveyor.name}: {plan.work.name}  [plan {plan.id}]"]
     lines.append(
         f"Demand: running {asked.running.show(units)} ({asked.running_governed_by}), "
         f"starting {asked.starting.show(units)}"
     )
-    if best is not None and made.layout is not None:
+    if best is not None and plan.layout is not None:
         lines.append(
-            f"Fastener: {best.name}, {best.material}; {made.layout.count} plates at each end, "
+            f"Fastener: {best.name}, {best.material}; {plan.layout.count} plates at each end, "
             f"smallest margin {margin}"
         )
-    elif best is not None and made.step_joint is not None:
-        joint = made.step_joint
+    elif best is not None and plan.step_joint is not None:
+        joint = plan.step_joint
         lines.append(
             f"Joint: {best.name}, {best.material}; takes {joint.belt_needed.show(units)} of belt, "
             f"{joint.press_time.show(units)} {'to bond' if joint.cold else 'in the press'}, "
             f"smallest margin {margin}"
         )
-        lines += [f"  {said.say(units)}" for said in made.choice.reasons]
+        lines += [f"  {sentence.say(units)}" for sentence in plan.choice.reasons]
     else:
-        lines += [f"Fastener: {said.say(units)}" for said in made.choice.reasons]
-        for near in made.choice.candidates[:3]:
+        lines += [f"Fastener: {sentence.say(units)}" for sentence in plan.choice.reasons]
+        for near in plan.choice.candidates[:3]:
             misses = "; ".join(f"{r.name} ({r.reason.say(units)})" for r in near.missed)
             lines.append(f"  {near.name} misses {misses}")
-    belt, ratings = made.belt, made.at_rest.ratings
+    belt, ratings = plan.belt, plan.at_rest.ratings
     lines.append(
         f"Take-up after the work {belt.position_after.show(units)}, left {belt.left.show(units)}; "
         f"clamps rated {ratings.clamps.show(units)} or more each, "
         f"hoists {ratings.hoists.show(units)}"
     )
     lines.append(
-        f"Time: {made.timing.likely.show(units)} likely, up to {made.timing.high.show(units)} "
-        f"({made.timing.words}); {made.timing.man_hours} by a crew of {made.work.crew}"
+        f"Time: {plan.timing.likely.show(units)} likely, up to {plan.timing.high.show(units)} "
+        f"({plan.timing.words}); {plan.timing.man_hours} by a crew of {plan.work.crew}"
     )
-    lines += [f"SETTLE BEFORE WORK: {said.say(units)}" for said in made.questions]
-    lines += [f"! {said.say(units)}" for said in made.warnings]
+    lines += [f"SETTLE BEFORE WORK: {sentence.say(units)}" for sentence in plan.questions]
+    lines += [f"! {sentence.say(units)}" for sentence in plan.warnings]
     return lines
 
 
@@ -161,11 +161,11 @@ def quote_command(
     from splicewright.actions.plan.quote import quote_job, write_quotation
     from splicewright.sheets.reports.plan import answer_lines
 
-    told = quote_job(source, prices, work, fasteners)
-    for line in answer_lines(told):
+    quotation = quote_job(source, prices, work, fasteners)
+    for line in answer_lines(quotation):
         click.echo(line)
-    if told.unused:
-        click.echo(f"Priced but not needed here: {', '.join(told.unused)}")
+    if quotation.unused:
+        click.echo(f"Priced but not needed here: {', '.join(quotation.unused)}")
     if out is not None:
-        write_quotation(told, out, units, paper)
+        write_quotation(quotation, out, units, paper)
         click.echo(f"Quotation: {out}")

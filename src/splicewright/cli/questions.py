@@ -44,8 +44,8 @@ QUESTIONS = {
 def inquiry_of(name: str) -> Inquiry[Any, Any]:
     """The inquiry behind a command."""
     module, _, of = QUESTIONS[name].partition(":")
-    found: Inquiry[Any, Any] = getattr(import_module(f"splicewright.actions.{module}"), of)
-    return found
+    inquiry: Inquiry[Any, Any] = getattr(import_module(f"splicewright.actions.{module}"), of)
+    return inquiry
 
 
 def question_command(name: str) -> click.Command:
@@ -71,8 +71,8 @@ def question_command(name: str) -> click.Command:
     options += [paper_option] if inquiry.files is not None else []
     options += [units_option] if inquiry.in_units else []
     if inquiry.files is not None:
-        told = "Folder for the report (PDF), drawings and the answer as JSON."
-        options.append(click.option("--out", type=FILE, help=told))
+        help_text = "Folder for the report (PDF), drawings and the answer as JSON."
+        options.append(click.option("--out", type=FILE, help=help_text))
     options += [register_option] if issubclass(model, OneConveyor) else []
     for option in options:
         command = option(command)
@@ -95,7 +95,7 @@ def _parameter(field: Asked) -> Any:
     notes = [answer.accepted] if isinstance(answer, Number | Whole) else []
     notes += [f"default: {field.default_shown}"] if field.default_shown else []
     notes += ["required"] if field.required else []
-    told = field.ask.says + (f"  [{'; '.join(notes)}]" if notes else "")
+    help_text = field.ask.says + (f"  [{'; '.join(notes)}]" if notes else "")
     kind: Any = click.STRING
     if isinstance(answer, OneOf):
         kind = click.Choice(list(answer.words))
@@ -108,7 +108,7 @@ def _parameter(field: Asked) -> Any:
         multiple=several,
         nargs=2 if isinstance(answer, Pairs) else 1,
         metavar=None if isinstance(answer, OneOf) else answer.metavar,
-        help=told,
+        help=help_text,
     )
 
 

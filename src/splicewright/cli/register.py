@@ -70,8 +70,8 @@ def add_conveyor_command(file: Path, by: str, where: str, as_json: bool) -> None
             }
         )
         return
-    what = "recorded" if done.new else "was recorded already"
-    click.echo(f"{done.name}: version {done.version} of its file {what}.")
+    wording = "recorded" if done.new else "was recorded already"
+    click.echo(f"{done.name}: version {done.version} of its file {wording}.")
 
 
 @register_command.command("add-joint")
@@ -90,14 +90,14 @@ def add_joint_command(
     from splicewright.actions.plan.record import record_plan
     from splicewright.quantities import Kind, read
 
-    made = read_plan(plan)
+    joint_plan = read_plan(plan)
     at = read(place, Kind.DISTANCE, "--place") if place else None
     with opened_register(where) as register:
-        conveyor = _conveyor_called(register, made.conveyor.name, made.conveyor.site)
+        conveyor = _conveyor_called(register, joint_plan.conveyor.name, joint_plan.conveyor.site)
         belt = next((b.belt for b in register.belts(conveyor)), None)
         done = record_plan(
             register,
-            made,
+            joint_plan,
             conveyor=conveyor,
             label=label,
             by=by,
@@ -109,7 +109,7 @@ def add_joint_command(
     if as_json:
         put_json({"joint": str(done.joint), "job": str(done.job), "label": label})
         return
-    click.echo(f"{label}: planned on {made.conveyor.name}, job {done.job}.")
+    click.echo(f"{label}: planned on {joint_plan.conveyor.name}, job {done.job}.")
 
 
 @register_command.command("backup")
@@ -186,48 +186,48 @@ def verify_command(
         raise InputError(Fault("--part", "goes with --since only"))
     with opened_register(where, check=False) as register:
         if part is not None:
-            found, last = verify_part(register, since, part, tell=progress()), register.head().seq
-            _say_part(found, last, as_json)
+            report, last = verify_part(register, since, part, tell=progress()), register.head().seq
+            _say_part(report, last, as_json)
             return
-        found = verify_register(register, head, rebuild=rebuild, tell=progress())
+        report = verify_register(register, head, rebuild=rebuild, tell=progress())
     if as_json:
         put_json(
             {
-                "facts": found.head.seq,
-                "contents": found.contents,
-                "head": str(found.head),
-                "faults": list(found.faults),
+                "facts": report.head.seq,
+                "contents": report.contents,
+                "head": str(report.head),
+                "faults": list(report.faults),
             }
         )
     else:
-        for fault in found.faults:
+        for fault in report.faults:
             click.echo(f"! {fault}")
-        verdict = "NOT as recorded" if found.faults else "all as recorded"
-        click.echo(f"{found.head.seq} facts, {found.contents} contents: {verdict}.")
-        click.echo(f"Head, to write down elsewhere:\n{found.head}")
-        if found.faults:
+        verdict = "NOT as recorded" if report.faults else "all as recorded"
+        click.echo(f"{report.head.seq} facts, {report.contents} contents: {verdict}.")
+        click.echo(f"Head, to write down elsewhere:\n{report.head}")
+        if report.faults:
             click.echo(
                 "What to do: keep the file as it is, stop what uses it, restore the newest backup: "
                 "splicewright register restore BACKUP --replace. Where only indexes or the present "
                 "state are named, verify --rebuild makes them anew from the facts."
             )
-    if found.faults:
+    if report.faults:
         raise click.exceptions.Exit(1)
 
 
-def _say_part(found: Verified, last: int, as_json: bool) -> None:
+def _say_part(report: Verified, last: int, as_json: bool) -> None:
     """What a part of the chain came to, and where to go on."""
-    more = last - found.head.seq
+    more = last - report.head.seq
     if as_json:
-        put_json({"checked_to": str(found.head), "left": more, "faults": list(found.faults)})
+        put_json({"checked_to": str(report.head), "left": more, "faults": list(report.faults)})
     else:
-        for fault in found.faults:
+        for fault in report.faults:
             click.echo(f"! {fault}")
-        verdict = "NOT as recorded" if found.faults else "as recorded"
-        click.echo(f"Chain up to fact {found.head.seq}: {verdict}; {more} facts are left.")
-        go_on = f"--part ... --since {found.head}"
+        verdict = "NOT as recorded" if report.faults else "as recorded"
+        click.echo(f"Chain up to fact {report.head.seq}: {verdict}; {more} facts are left.")
+        go_on = f"--part ... --since {report.head}"
         click.echo(f"Go on with: {go_on}" if more else "Contents and present state: verify alone.")
-    if found.faults:
+    if report.faults:
         raise click.exceptions.Exit(1)
 
 
@@ -241,31 +241,31 @@ def witness_command(witness: str, where: str, as_json: bool) -> None:
     from splicewright.actions.register.witness import confirm_witness
 
     with opened_register(where, check=False) as register:
-        found = confirm_witness(register, witness)
+        check = confirm_witness(register, witness)
     if as_json:
-        received = None if found.received is None else found.received.isoformat()
+        received = None if check.received is None else check.received.isoformat()
         put_json(
             {
-                "confirmed": found.stands,
-                "fact": found.seq,
-                "kind": found.kind,
+                "confirmed": check.stands,
+                "fact": check.seq,
+                "kind": check.kind,
                 "received": received,
-                "since": found.since,
+                "since": check.since,
             }
         )
-    elif found.stands:
+    elif check.stands:
         click.echo(
-            f'Confirmed: fact {found.seq}, "{found.kind}", arrived {found.received:%Y-%m-%d %H:%M} '
-            f"UTC, has this hash; {found.since} facts came since. Whether all of them are as "
+            f'Confirmed: fact {check.seq}, "{check.kind}", arrived {check.received:%Y-%m-%d %H:%M} '
+            f"UTC, has this hash; {check.since} facts came since. Whether all of them are as "
             f"recorded: splicewright register verify --head {witness}"
         )
     else:
         click.echo(
-            f"NOT confirmed: fact {found.seq} of this register is not there or has another hash. "
+            f"NOT confirmed: fact {check.seq} of this register is not there or has another hash. "
             "The sheet is of another register, or facts up to it were changed since. Keep the file "
             "as it is, and compare with a backup from before."
         )
-    if not found.stands:
+    if not check.stands:
         raise click.exceptions.Exit(1)
 
 
@@ -367,20 +367,20 @@ def table_command(to: Path, since: int, where: str, as_json: bool) -> None:
     from splicewright.actions.register.export import export_joint_table
 
     with opened_register(where) as register:
-        made = export_joint_table(register, to, since)
+        table = export_joint_table(register, to, since)
     if as_json:
         put_json(
             {
                 "written": str(to),
-                "rows": made.rows,
-                "next": made.next,
-                "not_mapped": made.not_mapped,
+                "rows": table.rows,
+                "next": table.next,
+                "not_mapped": table.not_mapped,
             }
         )
         return
     click.echo(
-        f"{to}: {made.rows} joints, {made.not_mapped} failures without a mechanism. What changes "
-        f"later: --since {made.next}"
+        f"{to}: {table.rows} joints, {table.not_mapped} failures without a mechanism. What changes "
+        f"later: --since {table.next}"
     )
 
 
@@ -413,28 +413,28 @@ def joints_command(conveyor: str, state: tuple[str, ...], where: str, as_json: b
 
             say = f"the register knows no conveyor {conveyor!r}"
             raise InputError(Fault("--conveyor", say))
-        found = [(labels[c.conveyor], j) for c in named for j in _all(register, c.conveyor, states)]
+        rows = [(labels[c.conveyor], j) for c in named for j in _all(register, c.conveyor, states)]
     if as_json:
-        put_json([_joint(name, joint) for name, joint in found])
+        put_json([_joint(name, joint) for name, joint in rows])
         return
-    for name, joint in found:
+    for name, joint in rows:
         line = _joint(name, joint)
         place = "" if joint.place is None else f"{joint.place:.1f} m"
         click.echo(f"{name:<20} {joint.label:<16} {place:>9}  {joint.state:<10} {line['since']}")
-    click.echo(f"{len(found)} joints.")
+    click.echo(f"{len(rows)} joints.")
 
 
 def _conveyor_called(register: Register, name: str, site: str) -> UUID:
     from splicewright.errors import Fault, InputError
 
     sites = {s.site for s in register.sites() if s.name == site}
-    found = [c.conveyor for c in register.conveyors() if c.name == name and c.site in sites]
-    if len(found) == 1:
-        return found[0]
+    matches = [c.conveyor for c in register.conveyors() if c.name == name and c.site in sites]
+    if len(matches) == 1:
+        return matches[0]
     say = f"the register knows no conveyor {name!r} at {site!r}; record it with add-conveyor"
-    if found:
+    if matches:
         say = (
-            f"the register knows {len(found)} conveyors {name!r} at {site!r}; record the plan on "
+            f"the register knows {len(matches)} conveyors {name!r} at {site!r}; record the plan on "
             "the page of the right one"
         )
     raise InputError(Fault("conveyor", say))

@@ -41,21 +41,21 @@ def check_stamp_command(to: Path, trusted: Path, where: str, as_json: bool) -> N
     from splicewright.actions.register.stamp import check_stamp
 
     with opened_register(where) as register:
-        stamp, found = check_stamp(register, to, trusted)
+        stamp, check = check_stamp(register, to, trusted)
     if as_json:
         put_json(
             {
                 "at": stamp.at.isoformat(timespec="seconds"),
                 "head": stamp.head,
-                "stands": found.stands,
-                "since": found.since,
+                "stands": check.stands,
+                "since": check.since,
             }
         )
     else:
-        verdict = "stands" if found.stands else "does NOT stand"
+        verdict = "stands" if check.stands else "does NOT stand"
         click.echo(
-            f"Stamped {stamp.at:%Y-%m-%d %H:%M:%S} UTC: fact {found.seq} {verdict} in this "
-            f"register with that hash; {found.since} facts since."
+            f"Stamped {stamp.at:%Y-%m-%d %H:%M:%S} UTC: fact {check.seq} {verdict} in this "
+            f"register with that hash; {check.since} facts since."
         )
-    if not found.stands:
+    if not check.stands:
         raise click.exceptions.Exit(1)

@@ -132,10 +132,10 @@ class TypedUse(Answer):
         try:
             read_use(raw, "")
         except InputError as error:
-            said = error.faults[0].sentence
-            if self.ahead and "cannot be" in said:
-                said = f'"{raw}" lies behind; accepted is more than zero'
-            raise refused(said) from None
+            wording = error.faults[0].sentence
+            if self.ahead and "cannot be" in wording:
+                wording = f'"{raw}" lies behind; accepted is more than zero'
+            raise refused(wording) from None
         return raw.strip()
 
 
@@ -407,8 +407,8 @@ class FileOf(Answer):
     @property
     def schema(self) -> dict[str, Any]:
         """Its text."""
-        told = {"csv": "Text of a CSV table.", "toml": "Text of a TOML file."}
-        return {"type": "string", "maxLength": self.most, "description": told[self.ending]}
+        descriptions = {"csv": "Text of a CSV table.", "toml": "Text of a TOML file."}
+        return {"type": "string", "maxLength": self.most, "description": descriptions[self.ending]}
 
     def check(self, raw: Any) -> Any:
         """As it is; its loader reads it."""

@@ -39,15 +39,15 @@ def calendar_of(name: str, days: Iterable[CalendarDay], again: timedelta) -> byt
     """
     from icalendar import Calendar, Event
 
-    made = Calendar()
-    made.add("prodid", _MADE_BY)
-    made.add("version", "2.0")
-    made.add("method", "PUBLISH")
+    calendar = Calendar()
+    calendar.add("prodid", _MADE_BY)
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
     # RFC 7986 has name and refresh; the x- names are what older programs read.
     for key in ("name", "x-wr-calname"):
-        made.add(key, name)
-    made.add("refresh-interval", again, parameters={"VALUE": "DURATION"})
-    made.add("x-published-ttl", f"PT{round(again.total_seconds() / 60)}M")
+        calendar.add(key, name)
+    calendar.add("refresh-interval", again, parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", f"PT{round(again.total_seconds() / 60)}M")
     for day in days:
         event = Event()
         event.add("uid", day.uid)
@@ -61,6 +61,6 @@ def calendar_of(name: str, days: Iterable[CalendarDay], again: timedelta) -> byt
         event.add("transp", "TRANSPARENT")
         if day.url:
             event.add("url", day.url)
-        made.add_component(event)
-    data: bytes = made.to_ical()
+        calendar.add_component(event)
+    data: bytes = calendar.to_ical()
     return data

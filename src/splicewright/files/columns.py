@@ -46,12 +46,12 @@ def write_columns(
 
 
 def _csv(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> bytes:
-    made = io.StringIO(newline="")
-    writer = csv.writer(made, lineterminator="\n")
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow([c.name for c in columns])
     for row in rows:
         writer.writerow([_text(cell) for cell in row])
-    return made.getvalue().encode()
+    return buffer.getvalue().encode()
 
 
 def _text(cell: Cell) -> str:
@@ -87,6 +87,6 @@ def _parquet(columns: Sequence[Column], rows: Iterable[Sequence[Cell]]) -> bytes
     arrays = [
         pyarrow.array(values, type=kinds[c.kind]) for c, values in zip(columns, held, strict=True)
     ]
-    made = io.BytesIO()
-    parquet.write_table(pyarrow.Table.from_arrays(arrays, schema=schema), made)
-    return made.getvalue()
+    buffer = io.BytesIO()
+    parquet.write_table(pyarrow.Table.from_arrays(arrays, schema=schema), buffer)
+    return buffer.getvalue()

@@ -64,8 +64,10 @@ class Quantity(Answer):
         if isinstance(raw, dict):
             unknown = sorted(set(raw) - {"value", "sd", "measured", "note"})
             if unknown or "value" not in raw:
-                what = f"has the unknown key {unknown[0]!r}" if unknown else "has no value"
-                raise _wrong(f"{what}; accepted are value, sd, measured (true or false) and note")
+                wording = f"has the unknown key {unknown[0]!r}" if unknown else "has no value"
+                raise _wrong(
+                    f"{wording}; accepted are value, sd, measured (true or false) and note"
+                )
             spread = raw.get("sd")
             measured, note = raw.get("measured", False), raw.get("note", "")
             if not isinstance(measured, bool) or not isinstance(note, str):
@@ -98,7 +100,7 @@ class Quantity(Answer):
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
         """Describe the accepted texts."""
-        told = {
+        table = {
             "type": "object",
             "properties": {
                 "value": {"type": ["string", "number"]},
@@ -111,7 +113,7 @@ class Quantity(Answer):
         }
         return {
             "description": _describe(self),
-            "anyOf": [{"type": ["string", "number"]}, told],
+            "anyOf": [{"type": ["string", "number"]}, table],
         }
 
 

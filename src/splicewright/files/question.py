@@ -104,14 +104,14 @@ class Asked:
 
 def asked_by(model: type[BaseModel], door: Door | None = None) -> tuple[Asked, ...]:
     """The fields of a question that are asked at a door, in their order; without one all."""
-    found = []
+    fields = []
     for name, info in model.model_fields.items():
         ask = _only(info, Ask)
         answer = _only(info, Answer)
         if ask is not None and (door is None or door in ask.doors):
             default = None if info.default is PydanticUndefined else info.default
-            found.append(Asked(name, ask, answer or Words(), default, info.is_required()))
-    return tuple(found)
+            fields.append(Asked(name, ask, answer or Words(), default, info.is_required()))
+    return tuple(fields)
 
 
 _Sort = TypeVar("_Sort")
@@ -132,15 +132,15 @@ def answers(model: type[_Question], given: Mapping[str, Any], door: Door) -> _Qu
     InputError
         Answers that cannot be used; every fault, by the label at that door.
     """
-    told = {name: value for name, value in given.items() if not _blank(value)}
+    answered = {name: value for name, value in given.items() if not _blank(value)}
     with at_door(model, door):
         try:
-            asked = model.model_validate(told)
+            asked = model.model_validate(answered)
         except ModelError as error:
             wrong = {str(d["loc"][0]) for d in error.errors() if d["loc"]}
             # What the others lack is said at once, too.
             known = {f.name: None for f in asked_by(model) if f.required}
-            known |= {n: v for n, v in told.items() if n not in wrong}
+            known |= {n: v for n, v in answered.items() if n not in wrong}
             rest = model.model_construct(**known)
             lacks = [f for f in rest.faults() if f.key not in wrong] if wrong else []
             raise InputError(
@@ -185,7 +185,7 @@ def at_door(model: type[BaseModel], door: Door) -> Iterator[None]:
             if fault.file or fault.line is not None:
                 return fault
             key = labels.get(fault.key.replace(" ", "_"), fault.key)
-            said = _FIELD.sub(lambda found: labels.get(found[1], found[0]), fault.sentence)
-            return replace(fault, key=key, sentence=said)
+            wording = _FIELD.sub(lambda match: labels.get(match[1], match[0]), fault.sentence)
+            return replace(fault, key=key, sentence=wording)
 
         raise InputError(*map(told, error.faults)) from None

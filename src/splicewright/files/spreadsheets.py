@@ -164,11 +164,11 @@ def _read_xlsx(path: Path, raw: bytes) -> list[tuple[int, list[str]]]:
                 f"has {sheet.height} lines and {sheet.width} columns; accepted is "
                 f"up to {MOST_ROWS} and {MOST_COLUMNS}",
             )
-        found = sheet.to_python(skip_empty_area=False)
+        rows = sheet.to_python(skip_empty_area=False)
     except (CalamineError, ValueError, IndexError) as error:
         raise _wrong(path, f"cannot be read as XLSX: {error}") from None
     cells: list[tuple[int, list[str]]] = []
-    for number, row in enumerate(found, 1):
+    for number, row in enumerate(rows, 1):
         texts = [_text(cell) for cell in row]
         _within(path, number, len(cells), texts)
         cells.append((number, texts))
@@ -219,9 +219,9 @@ def _text(cell: str | float | bool | date | time | datetime | timedelta) -> str:
 def _xlsx(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     import xlsxwriter
 
-    made = io.BytesIO()
+    buffer = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(made, options) as book:
+    with xlsxwriter.Workbook(buffer, options) as book:
         sheet = book.add_worksheet()
         bold = book.add_format({"bold": True})
         for column, name in enumerate(header):
@@ -230,7 +230,7 @@ def _xlsx(header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
             for column, cell in enumerate(row):
                 sheet.write_string(line, column, harmless(cell))
         sheet.freeze_panes(1, 0)
-    return made.getvalue()
+    return buffer.getvalue()
 
 
 def _wrong(path: Path, sentence: str, line: int | None = None) -> InputError:

@@ -70,15 +70,15 @@ class Table:
     def measure(self, columns: Sequence[str]) -> Measure:
         """What ages or uses are counted in, by the unit of the first cell that has one."""
         for column in columns:
-            found = _measure_of(self.units.get(column, ""))
-            if found:
-                return found
+            measure = _measure_of(self.units.get(column, ""))
+            if measure:
+                return measure
         for row in self.rows:
             for column in columns:
                 unit = re.sub(r"^[\s\d.eE+/-]+", "", row.cells.get(column, "")).strip()
-                found = _measure_of(unit)
-                if found:
-                    return found
+                measure = _measure_of(unit)
+                if measure:
+                    return measure
         return Measure.TIME
 
 
@@ -178,21 +178,21 @@ def read_table(
     """
     text = _text(path, largest)
     name = path.name
-    found = list(_lines(text, name))
-    if not found:
+    lines = list(_lines(text, name))
+    if not lines:
         raise InputError(Fault("", "holds no table; the first line names the columns", name))
     remarks = [line for line in text.splitlines() if line.lstrip().startswith("#")]
-    if len(found) > most + 1:
-        say = f"holds {len(found) - 1} rows; accepted are up to {most}: cut it into parts"
-        raise InputError(Fault("", say, name, found[most + 1][0]))
-    line, heads = found[0]
+    if len(lines) > most + 1:
+        say = f"holds {len(lines) - 1} rows; accepted are up to {most}: cut it into parts"
+        raise InputError(Fault("", say, name, lines[most + 1][0]))
+    line, heads = lines[0]
     table = Table(name, {}, invented=any("invented" in r.lower() for r in remarks))
     units = _units(table, line, heads, (*must, *may), must)
     table.settle()
     table.units = units
     columns = list(units)
     rows = []
-    for line, cells in found[1:]:
+    for line, cells in lines[1:]:
         if len(cells) > len(columns) and any(c.strip() for c in cells[len(columns) :]):
             table.fault(
                 line, "", f"has {len(cells)} cells, but the table has {len(columns)} columns"
@@ -202,7 +202,7 @@ def read_table(
         for column, value in held.items():
             _check_cell(table, line, column, value)
         rows.append(Row(table, line, held))
-    if len(found) == 1:
+    if len(lines) == 1:
         table.fault(None, "", "has no line below the names of its columns")
     table.settle()
     table.rows = tuple(rows)
@@ -227,8 +227,8 @@ def _lines(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
             if any(c.strip() for c in cells) and not lines[line - 1].lstrip().startswith("#"):
                 yield line, cells
     except csv.Error as error:
-        what = f"cannot be read as a table: {error}"
-        raise InputError(Fault("", what, name, reader.line_num)) from None
+        wording = f"cannot be read as a table: {error}"
+        raise InputError(Fault("", wording, name, reader.line_num)) from None
 
 
 def _units(
@@ -252,8 +252,8 @@ def _units(
 
 def _check_cell(table: Table, line: int, column: str, value: str) -> None:
     if len(value) > _LONGEST:
-        what = f"holds {len(value)} characters; accepted are up to {_LONGEST}"
-        table.fault(line, column, what)
+        wording = f"holds {len(value)} characters; accepted are up to {_LONGEST}"
+        table.fault(line, column, wording)
     elif _CONTROL.search(value):
         table.fault(line, column, "holds signs that are no text")
     elif value[:1] in {"=", "@"}:

@@ -52,8 +52,8 @@ def load(path: Readable, model: type[_Model]) -> _Model:
     except tomllib.TOMLDecodeError as error:
         place = re.search(r" \(at line (\d+), column \d+\)$", str(error))
         line = int(place.group(1)) if place else None
-        what = str(error) if place is None else str(error)[: place.start()]
-        raise InputError(Fault("", f"is not valid TOML: {what}", name, line)) from None
+        wording = str(error) if place is None else str(error)[: place.start()]
+        raise InputError(Fault("", f"is not valid TOML: {wording}", name, line)) from None
     except RecursionError:
         raise InputError(Fault("", "is nested deeper than any file of ours", name)) from None
     except ValueError:  # a number of thousands of digits
@@ -63,7 +63,7 @@ def load(path: Readable, model: type[_Model]) -> _Model:
 
 def _without_texts(text: str) -> str:
     """The same lines with nothing in texts and remarks: dots in them part no key."""
-    return _TEXTS.sub(lambda found: '""' + "\n" * found[0].count("\n"), text)
+    return _TEXTS.sub(lambda match: '""' + "\n" * match[0].count("\n"), text)
 
 
 def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") -> _Model:
@@ -79,11 +79,11 @@ def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") 
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        found = error.errors(include_url=False)
+        details = error.errors(include_url=False)
         keys = _keys_of(text)
-        faults = [_fault(detail, name, keys) for detail in found[:MOST_FAULTS]]
-        if len(found) > MOST_FAULTS:
-            more = f"{len(found) - MOST_FAULTS} more faults; mend these first"
+        faults = [_fault(detail, name, keys) for detail in details[:MOST_FAULTS]]
+        if len(details) > MOST_FAULTS:
+            more = f"{len(details) - MOST_FAULTS} more faults; mend these first"
             faults.append(Fault("", more, name))
         raise InputError(*faults) from None
 
@@ -159,7 +159,7 @@ def _keys_of(text: str) -> list[_Place]:
     """The [table], [[array]] and key = value lines, read once for all faults."""
     counts: dict[str, int] = {}
     table: list[int | str] = []
-    found: list[_Place] = []
+    places: list[_Place] = []
     for number, line in enumerate(text.splitlines(), 1):
         header, key = _header_of(line), _key_of(line)
         if header:
@@ -172,14 +172,14 @@ def _keys_of(text: str) -> list[_Place]:
                 if double and place == len(names):
                     counts[joined] = counts.get(joined, -1) + 1
                     if counts[joined] == 0:
-                        found.append((number, list(table), True))
+                        places.append((number, list(table), True))
                 if joined in counts:
                     table.append(counts[joined])
-            found.append((number, table, False))
+            places.append((number, table, False))
         elif key:
             here = [*table, *(part.strip(" \"'") for part in key.split("."))]
-            found.append((number, here, False))
-    return found
+            places.append((number, here, False))
+    return places
 
 
 def _line_among(keys: list[_Place], path: list[int | str]) -> int | None:

@@ -32,9 +32,9 @@ def with_values(text: str, changes: Mapping[Path, Any]) -> str:
     for path, value in changes.items():
         meant = deepcopy(tomllib.loads(text))
         _set(meant, path, value)
-        for made in (_in_its_line(text, path, value), _under_its_header(text, path, value)):
-            if made is not None and _is(made, meant):
-                text = made
+        for candidate in (_in_its_line(text, path, value), _under_its_header(text, path, value)):
+            if candidate is not None and _is(candidate, meant):
+                text = candidate
                 break
         else:
             text = toml_text(meant)
@@ -77,13 +77,13 @@ def _in_its_line(text: str, path: Path, value: Any) -> str | None:
         return None
     line = lines[number - 1]
     key = re.escape(str(path[-1]))
-    found = re.match(rf'^(\s*{key}\s*=\s*)("[^"]*"|[^#"]*?)(\s*(#.*)?)$', line)
-    if found is None:
+    match = re.match(rf'^(\s*{key}\s*=\s*)("[^"]*"|[^#"]*?)(\s*(#.*)?)$', line)
+    if match is None:
         return None
     if value is None:
         del lines[number - 1]
     else:
-        lines[number - 1] = found[1] + _value(value) + found[3]
+        lines[number - 1] = match[1] + _value(value) + match[3]
     return "\n".join(lines) + "\n"
 
 

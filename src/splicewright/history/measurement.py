@@ -94,17 +94,17 @@ class Compared:
     @property
     def verdict(self) -> Verdict:
         """What the comparison says."""
-        found = self.score
+        ratio = self.score
         if self.bound:
             beyond = self.difference if self.bound == "largest" else -self.difference
             # The measurement's own uncertainty is at its bad end: it must not excuse a breach.
             kept = beyond + (self.uncertainty or 0.0) <= 0
             return Verdict.WITHIN if kept else Verdict.BEYOND
-        if found is None:
+        if ratio is None:
             return Verdict.OPEN
-        if abs(found) <= 1:
+        if abs(ratio) <= 1:
             return Verdict.EXPLAINED
-        return Verdict.MORE if found > 0 else Verdict.LESS
+        return Verdict.MORE if ratio > 0 else Verdict.LESS
 
 
 def compare_wear(
@@ -127,12 +127,12 @@ def compare_wear(
         A place without earlier readings or with too few for a range; a reading that is not later.
     """
     known = {one.place: one for one in before}
-    found: list[Compared] = []
+    comparisons: list[Compared] = []
     for late in after:
         early = known.get(late.place)
         if early is None:
-            said = f"has no earlier readings; there are: {', '.join(known) or 'none'}"
-            raise InputError(Fault(late.place, said))
+            wording = f"has no earlier readings; there are: {', '.join(known) or 'none'}"
+            raise InputError(Fault(late.place, wording))
         last = max(r.use for r in early.readings)
         forecast = forecast_wear(
             early.readings,
@@ -145,9 +145,13 @@ def compare_wear(
         for reading in late.readings:
             label = f"{late.place}, {reading.label}"
             if reading.use <= last:
-                said = "is not later than the readings the prediction rests on; leave it out of one"
-                raise InputError(Fault(label, said))
+                wording = (
+                    "is not later than the readings the prediction rests on; leave it out of one"
+                )
+                raise InputError(Fault(label, wording))
             low, high = forecast.next_reading(reading.use)
             middle, half = (low + high) / 2, (high - low) / 2
-            found.append(Compared(late.place, label, Kind.LENGTH, middle, reading.value, half))
-    return tuple(found)
+            comparisons.append(
+                Compared(late.place, label, Kind.LENGTH, middle, reading.value, half)
+            )
+    return tuple(comparisons)

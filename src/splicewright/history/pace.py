@@ -66,11 +66,11 @@ def explain_pace(sheet: Worksheet, pace: Pace | None, kind: Kind, keys: Iterable
     """
     if pace is None:
         return
-    said = "by the meters on file, or as stated"
-    fast = measured("pace.fast", "use a day, where belts run most", pace.fast, kind, said)
+    reason = "by the meters on file, or as stated"
+    fast = measured("pace.fast", "use a day, where belts run most", pace.fast, kind, reason)
     rates: list[tuple[str, Figure]] = [("", sheet.note(fast))]
     if pace.slow != pace.fast:
-        slow = measured("pace.slow", "use a day, where belts run least", pace.slow, kind, said)
+        slow = measured("pace.slow", "use a day, where belts run least", pace.slow, kind, reason)
         rates.append(("_most", sheet.note(slow)))
     for key in keys:
         use = sheet.get(key)

@@ -220,7 +220,7 @@ def clamping(
         _clear(conveyor, ways[False], False, sheet),
     )
     remarks = _fit(run, work, restraining, (places[0], places[-1]), clears)
-    said = (
+    advice = (
         sentence(
             "Distances are a proposal for room to work; the anchors decide. Never nearer to "
             "a pulley, a transition or the " + ("cut." if opened else "damage.")
@@ -232,7 +232,7 @@ def clamping(
         ),
     )
     return Clamping(
-        run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *said)
+        run.name, places, restraining, pulling, free, idlers, not remarks, (*remarks, *advice)
     )
 
 
@@ -252,24 +252,24 @@ class _Reach:
 def _reach(conveyor: Conveyor, work: Work, run: Run, step: int, sheet: Worksheet) -> _Reach:
     loop = conveyor.loop
     at = next(n for n, e in enumerate(loop) if e.name == run.name)
-    found, index = [run], at
+    runs, index = [run], at
     while True:
         index = (index + step) % len(loop)
         element = loop[index]
         if isinstance(element, Pulley):
             break
-        found.append(element)
+        runs.append(element)
     own = work.distance.value if step < 0 else run.length.value - work.distance.value
     length = sheet.found(
         f"clamp.reach_{_side(step < 0)}",
         f"belt from the place of work to {element.name}",
-        own + sum(r.length.value for r in found[1:]),
+        own + sum(r.length.value for r in runs[1:]),
         Kind.DISTANCE,
         "rest of the run of the place, and runs up to the pulley",
-        [work.distance, *(r.length for r in found)],
+        [work.distance, *(r.length for r in runs)],
         "geometry",
     )
-    return _Reach(tuple(found), element, length)
+    return _Reach(tuple(runs), element, length)
 
 
 def _side(behind: bool) -> str:
@@ -386,12 +386,12 @@ def _fit(
     clears: tuple[Figure, Figure],
 ) -> tuple[Sentence, ...]:
     """What does not fit, and where it would; empty when every clamp stands clear."""
-    said = []
+    remarks = []
     for place, clear in zip(ends, clears, strict=True):
         if place.beyond.value >= clear.value - 1e-9:
             continue
         where = "{beyond} before" if place.beyond.value >= 0 else "{beyond} beyond"
-        said.append(
+        remarks.append(
             sentence(
                 f"The {place.name} would stand {where} {place.end}: {{clear}} must be free before "
                 "it.",
@@ -399,7 +399,7 @@ def _fit(
                 clear=clear,
             )
         )
-    if not said:
+    if not remarks:
         return ()
     need = away.value + np.array([c.value for c in clears])
     reach = np.array([p.beyond.value + away.value for p in ends])
@@ -407,7 +407,7 @@ def _fit(
         # Move by what is short on one side; the other has room for it.
         first = work.distance.value - (reach[0] - need[0])
         last = work.distance.value + (reach[1] - need[1])
-        said.append(
+        remarks.append(
             sentence(
                 f"Move the place of work to between {{first}} and {{last}} along {run.name}.",
                 first=(max(float(first), 0.0), Kind.DISTANCE),
@@ -417,7 +417,7 @@ def _fit(
             else sentence(f"Clamps on both sides fit on a run beside {run.name}: work there.")
         )
     else:
-        said.append(
+        remarks.append(
             sentence(
                 f"{ends[0].end} and {ends[1].end} stand too near to each other for clamps on "
                 "both sides, {needed} wanted between them: work on a longer run, or have a "
@@ -425,4 +425,4 @@ def _fit(
                 needed=(float(np.sum(need)), Kind.DISTANCE),
             )
         )
-    return tuple(said)
+    return tuple(remarks)

@@ -48,13 +48,13 @@ class EnergySource:
 
 def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[EnergySource, ...]:
     """List the energy sources of this conveyor for the isolation sheet."""
-    found = [
+    sources = [
         *_drives(conveyor, stopped),
         _belt(conveyor, work, stopped),
         _take_up(conveyor, stopped),
     ]
     if stopped.run_back.most.value > 0:
-        found.append(
+        sources.append(
             EnergySource(
                 LOAD,
                 sentence(
@@ -72,7 +72,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
             )
         )
     if conveyor.reversing:
-        found.append(
+        sources.append(
             EnergySource(
                 "second direction of travel",
                 sentence("The belt can be driven both ways."),
@@ -80,7 +80,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
                 sentence("Try both directions from every start."),
             )
         )
-    found.append(
+    sources.append(
         EnergySource(
             "conveyors that feed or take from this one",
             sentence("Not in the file."),
@@ -89,7 +89,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
             known=False,
         )
     )
-    found.append(
+    sources.append(
         EnergySource(
             "hydraulic, air and spring energy (brakes, tensioners, gates, cleaners, ploughs)",
             sentence("Not in the file."),
@@ -98,7 +98,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
             known=False,
         )
     )
-    found.append(
+    sources.append(
         EnergySource(
             "gauge with a source, metal detector, sprays, belt heating",
             sentence("Not in the file."),
@@ -108,7 +108,7 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
         )
     )
     if Environment.MAGNETIC_SEPARATOR in work.environment:
-        found.append(
+        sources.append(
             EnergySource(
                 "magnetic separator",
                 sentence("Pulls steel plates, pins and tools out of the hand."),
@@ -117,9 +117,9 @@ def energy_sources(conveyor: Conveyor, work: Work, stopped: AtRest) -> tuple[Ene
             )
         )
     if not work.job.clamped:
-        found = [_left_tight(source) for source in found]
+        sources = [_left_tight(source) for source in sources]
     # What is locked now stands first, in the order of its lines; what later steps make safe, last.
-    return tuple(sorted(found, key=lambda source: not source.lockable))
+    return tuple(sorted(sources, key=lambda source: not source.lockable))
 
 
 def _left_tight(source: EnergySource) -> EnergySource:
@@ -147,14 +147,14 @@ def _left_tight(source: EnergySource) -> EnergySource:
 
 
 def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
-    found = []
+    sources = []
     for drive in conveyor.drives:
         much = (
             sentence("{power} motor", power=drive.power)
             if drive.power is not None
             else sentence("motor power not stated")
         )
-        found.append(
+        sources.append(
             EnergySource(
                 f"electric drive: {drive.name}",
                 much,
@@ -167,7 +167,7 @@ def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
         )
     for drive, says in zip(conveyor.drives, stopped.holds, strict=True):
         known = drive.holdback is not None and drive.brake is not None
-        found.append(
+        sources.append(
             EnergySource(
                 f"what holds the belt at {drive.name}",
                 says,
@@ -177,7 +177,7 @@ def _drives(conveyor: Conveyor, stopped: AtRest) -> list[EnergySource]:
                 later=CLAMPS,
             )
         )
-    return found
+    return sources
 
 
 def _release_title(conveyor: Conveyor) -> str:

@@ -48,9 +48,9 @@ def parts_list(
     """
     size = candidate.size
     ends = 2 * joints if candidate.construction.hinged else joints
-    made: list[Part] = []
+    parts: list[Part] = []
     if layout.strip:
-        made.append(
+        parts.append(
             Part(
                 "fastener strip, one end in one piece",
                 ends,
@@ -62,7 +62,7 @@ def parts_list(
         for members, count in sorted(Counter(layout.pieces).items(), reverse=True):
             name = f"{_SET_NAMES.get(members, str(members))} plate set, top and bottom"
             spare = 2 if members == 1 else 1
-            made.append(
+            parts.append(
                 Part(name, count * ends, spare, sentence(f"{candidate.name}, {candidate.material}"))
             )
     rows = 1 if candidate.construction.hinged else 2
@@ -75,13 +75,13 @@ def parts_list(
     )
     spare = max(4, math.ceil(_SPARE_BOLTS * bolts))
     if candidate.construction is Construction.RIVETED:
-        made.append(Part("rivet", bolts, spare, bolt))
+        parts.append(Part("rivet", bolts, spare, bolt))
     else:
         nut = sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))
-        made += [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
+        parts += [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         words = candidate.words
-        made += [
+        parts += [
             Part(
                 "hinge pin",
                 joints,
@@ -103,7 +103,7 @@ def parts_list(
             ),
         ]
     if roll is not None:
-        made.append(
+        parts.append(
             Part(
                 "roll of new belt" if joints == 1 else "piece of new belt",
                 1,
@@ -116,7 +116,7 @@ def parts_list(
                 ),
             )
         )
-    return tuple(made)
+    return tuple(parts)
 
 
 def repair_parts(
@@ -131,7 +131,7 @@ def repair_parts(
     plates : that are replaced, 0 for the pin alone
     """
     size = candidate.size
-    made = []
+    parts = []
     if plates:
         length = size.bolt_length(thickest.value)
         bolt = (
@@ -142,23 +142,23 @@ def repair_parts(
             else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
         )
         bolts = plates * size.bolts_per_plate
-        what = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
-        made += [
+        fixing = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
+        parts += [
             Part(
                 "single plate set, top and bottom",
                 plates,
                 2,
                 sentence(f"{candidate.name}, {candidate.material}"),
             ),
-            Part(what, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
+            Part(fixing, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
         ]
-        if what == "bolt":
-            spare = made[-1].spare
-            made.append(
+        if fixing == "bolt":
+            spare = parts[-1].spare
+            parts.append(
                 Part("nut", bolts, spare, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH)))
             )
     if lengths.pin is not None and lengths.liner is not None:
-        made += [
+        parts += [
             Part(
                 "hinge pin",
                 1,
@@ -175,7 +175,7 @@ def repair_parts(
                 sentence("for pin ⌀ {pin}", pin=(size.pin, Kind.LENGTH)),
             ),
         ]
-    return tuple(made)
+    return tuple(parts)
 
 
 def along_parts(
@@ -191,13 +191,13 @@ def along_parts(
                 sentence("for belt {thick} thick; by the maker", thick=thickness),
             ),
         )
-    what = "patch" if damage is Damage.HOLE else "edge sealing"
+    part = "patch" if damage is Damage.HOLE else "edge sealing"
     size = (
-        sentence(f"{what} for {{width}} of width, by its system", width=width)
+        sentence(f"{part} for {{width}} of width, by its system", width=width)
         if width is not None
         else sentence("by its system")
     )
-    return (Part(f"{what}, with its cements, within date", 1, 1, size),)
+    return (Part(f"{part}, with its cements, within date", 1, 1, size),)
 
 
 def vulcanised_parts(

@@ -339,33 +339,35 @@ def _warnings(
     stopped: AtRest,
     times: Timing,
 ) -> tuple[Sentence, ...]:
-    said = [sentence(DEFER)]
+    warnings = [sentence(DEFER)]
     best = choice.best or choice.nearest
     if conveyor.invented or (best is not None and best.invented):
-        said.append(
+        warnings.append(
             sentence("DEMONSTRATION with invented data: this plan must not be used for real work.")
         )
     if work.job_why:
-        said.append(sentence(f'Kind of job not stated: "{work.job.value}" {work.job_why}.'))
+        warnings.append(sentence(f'Kind of job not stated: "{work.job.value}" {work.job_why}.'))
     if choice.best is None and work.job.plated:
-        said.append(sentence("No fastener chosen: this pack holds isolation, demand and lengths."))
+        warnings.append(
+            sentence("No fastener chosen: this pack holds isolation, demand and lengths.")
+        )
     elif choice.best is not None and choice.best.steps is not None:
-        said.append(
+        warnings.append(
             sentence(
                 "Vulcanised joint: its maker's splicing instructions lead the work, and who "
                 "does it must have learnt it."
             )
         )
     if not work.thickness and work.job.plated:
-        said.append(
+        warnings.append(
             sentence("Belt thickness not measured at the joint: measure before buying or cutting.")
         )
     if not belt.closes or not belt.room_for_stretch:
-        said.extend(belt.remarks)
+        warnings.extend(belt.remarks)
     if work.job.clamped and belt.closes and not stopped.movement.enough:
-        said.append(stopped.movement.short)
+        warnings.append(stopped.movement.short)
     if times.verdict in {"does not fit", "may not fit"} and times.window is not None:
-        said.append(
+        warnings.append(
             sentence(
                 f"The job {times.words}: likely {{likely}}, up to {{high}}; window {{window}}.",
                 likely=times.likely,
@@ -373,8 +375,8 @@ def _warnings(
                 window=times.window,
             )
         )
-    said.extend(asked.findings)
-    return tuple(said)
+    warnings.extend(asked.findings)
+    return tuple(warnings)
 
 
 def _too_few(tasks: tuple[Step, ...], work: Work) -> tuple[Sentence, ...]:

@@ -80,20 +80,20 @@ def holds(before: JointPlan, after: JointPlan, key: str) -> bool:
 def step_changes(before: JointPlan, after: JointPlan) -> tuple[StepChange, ...]:
     """Every step of the new plan in its order, then those that are no longer asked."""
     old = {step.key: step for step in before.steps}
-    found = []
+    changes = []
     for step in after.steps:
         was = old.pop(step.key, None)
         if was is None:
-            found.append(StepChange(step, Change.NEW))
+            changes.append(StepChange(step, Change.NEW))
         elif holds(before, after, step.key):
-            found.append(StepChange(step, Change.SAME))
+            changes.append(StepChange(step, Change.SAME))
         else:
             now, then = _read_at(after, step), _read_at(before, was)
-            told = _not_among(now, then), _not_among(then, now)
+            differences = _not_among(now, then), _not_among(then, now)
             if _drawn(before, was)[0] != _drawn(after, step)[0]:
-                told = (*told[0], sentence(_OTHER_DRAWINGS)), told[1]
-            found.append(StepChange(step, Change.CHANGED, *told))
-    return (*found, *(StepChange(step, Change.GONE) for step in old.values()))
+                differences = (*differences[0], sentence(_OTHER_DRAWINGS)), differences[1]
+            changes.append(StepChange(step, Change.CHANGED, *differences))
+    return (*changes, *(StepChange(step, Change.GONE) for step in old.values()))
 
 
 def _not_among(lines: tuple[Sentence, ...], others: tuple[Sentence, ...]) -> tuple[Sentence, ...]:
@@ -107,13 +107,13 @@ def _printed(line: Sentence) -> tuple[str, str]:
 
 def _all_of(plan: JointPlan) -> dict[str, object]:
     """What counts at each step, by its key; plans are compared again with every read of a job."""
-    found = _LATELY.get(plan.id)
-    if found is None:
-        found = {step.key: _what_counts(plan, step) for step in plan.steps}
+    by_step = _LATELY.get(plan.id)
+    if by_step is None:
+        by_step = {step.key: _what_counts(plan, step) for step in plan.steps}
         while len(_LATELY) >= _MOST:
             _LATELY.pop(next(iter(_LATELY)), None)
-        _LATELY[plan.id] = found
-    return found
+        _LATELY[plan.id] = by_step
+    return by_step
 
 
 def _what_counts(plan: JointPlan, step: Step) -> object:
@@ -158,8 +158,8 @@ def _drawn(plan: JointPlan, step: Step) -> tuple[object, str]:
     if step.key in _AT_THE_MACHINE:
         return None, ""
     best = plan.fastener
-    told = (plan.layout, plan.lengths, plan.step_joint)
-    drawn = tuple(_rounded(asdict(one)) if one is not None else None for one in told)
+    geometry = (plan.layout, plan.lengths, plan.step_joint)
+    drawn = tuple(_rounded(asdict(one)) if one is not None else None for one in geometry)
     return drawn, best.name if best is not None else ""
 
 

@@ -56,15 +56,15 @@ def way_round(conveyor: Conveyor, work: Work, *, with_travel: bool, turns: float
     run = loop[at]
     assert isinstance(run, Run)
     share = work.distance.value / run.length.value
-    made: list[Piece] = [_piece(run, 1 - share)]
-    made += [
+    pieces: list[Piece] = [_piece(run, 1 - share)]
+    pieces += [
         _piece(e, 1.0) if isinstance(e, Run) else Piece(0.0, 0.0, 0.0, turns)
         for e in (*loop[at + 1 :], *loop[:at])
     ]
-    made.append(_piece(run, share))
+    pieces.append(_piece(run, share))
     if with_travel:
-        return made
-    return [Piece(p.length, -p.climb, p.rolls, p.turns) for p in reversed(made)]
+        return pieces
+    return [Piece(p.length, -p.climb, p.rolls, p.turns) for p in reversed(pieces)]
 
 
 def _piece(run: Run, share: float) -> Piece:
@@ -90,7 +90,7 @@ def along(
     Tensions after each piece, and where the new belt ends [N].
     """
     tension, gone, front = brake, 0.0, brake
-    found = []
+    tensions = []
     for piece in pieces:
         tension *= piece.turns
         inside = min(max(drawn - gone, 0.0), piece.length)
@@ -100,8 +100,8 @@ def along(
             front = tension
         tension += (1 - share) * _rise(piece, old, friction)
         gone += piece.length
-        found.append(tension)
-    return found, front
+        tensions.append(tension)
+    return tensions, front
 
 
 def _rise(piece: Piece, mass: float, friction: float) -> float:
@@ -111,11 +111,11 @@ def _rise(piece: Piece, mass: float, friction: float) -> float:
 
 def positions(pieces: Sequence[Piece]) -> list[float]:
     """Lengths drawn in at which pull and brake can be largest: the ends of the pieces [m]."""
-    found, gone = [0.0], 0.0
+    lengths, gone = [0.0], 0.0
     for piece in pieces:
         gone += piece.length
-        found.append(gone)
-    return sorted(set(found))
+        lengths.append(gone)
+    return sorted(set(lengths))
 
 
 def brake_needed(pieces: Sequence[Piece], new: float, friction: float) -> float:
@@ -164,16 +164,16 @@ def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
     )
     runs = 0.010
     turns = assume.NO_LOSS.high
-    found = []
+    ways = []
     for with_travel in (True, False):
         pieces = way_round(conveyor, work, with_travel=with_travel, turns=turns)
         held = brake_needed(pieces, new, runs)
         way = "with the travel" if with_travel else "against the travel"
         for by, old in ((OLD_BELT, new), (ROPE, 0.0)):
             winch, end = largest_pull(pieces, new, old, held, hard.high)
-            found.append((winch, way, by, held, end))
+            ways.append((winch, way, by, held, end))
     best, roped = (
-        min((f for f in found if f[2] == by), key=lambda f: f[0]) for by in (OLD_BELT, ROPE)
+        min((f for f in ways if f[2] == by), key=lambda f: f[0]) for by in (OLD_BELT, ROPE)
     )
     worst = max(best[0], roped[0])
     parts: list[Figure] = [sheet.note(hard), belt, work.distance]
@@ -182,8 +182,8 @@ def pulling_in(conveyor: Conveyor, work: Work, sheet: Worksheet) -> PullingIn:
         "drag of each pulley 1.04"
     )
 
-    def figure(key: str, label: str, value: float, said: str = text) -> Figure:
-        return sheet.found(f"pulling_in.{key}", label, value, Kind.FORCE, said, parts, "statics")
+    def figure(key: str, label: str, value: float, basis: str = text) -> Figure:
+        return sheet.found(f"pulling_in.{key}", label, value, Kind.FORCE, basis, parts, "statics")
 
     pull = figure("pull", "largest pull at the winch, drawn by the old belt", best[0])
     by_rope = figure("pull_rope", "largest pull at the winch, drawn by a rope", roped[0])

@@ -42,11 +42,9 @@ class QuoteTable(Table):
         str, Words(400), Ask("Not included", example="scaffolding; disposal of old belt")
     ] = ""
     site_provides: Annotated[
-        str, Words(400), Ask("The site provides", example="crane, power, light, one operator")
+        str, Words(400), Ask("The site provides", example="crane, power, light")
     ] = ""
-    assumed: Annotated[
-        str, Words(400), Ask("Assumed", example="belt run empty; access from both sides")
-    ] = ""
+    assumed: Annotated[str, Words(400), Ask("Assumed", example="belt run empty")] = ""
 
 
 class HoursTable(Table):

@@ -23,12 +23,12 @@ def square_limit(plan: JointPlan) -> Limit:
                 "squaring.plan", "holds no joint with plates, so no limit; give limit in its place"
             )
         )
-    found = plan.limits.out_of_square
-    said = sentence(
-        DERIVED + "; typical case {typical}; common practice: " + found.practice.template,
-        typical=found.typical,
+    limit = plan.limits.out_of_square
+    reason = sentence(
+        DERIVED + "; typical case {typical}; common practice: " + limit.practice.template,
+        typical=limit.typical,
     )
     return Limit(
-        found.smallest.value,
-        type(said)(said.template, (*said.numbers, *found.practice.numbers)),
+        limit.smallest.value,
+        type(reason)(reason.template, (*reason.numbers, *limit.practice.numbers)),
     )

@@ -40,22 +40,22 @@ def tools_list(
     roll : new belt inserted or put on, None without any
     """
     boxes = tool_box(conveyor, work, stopped, candidate, roll)
-    made = [tool for key in dict.fromkeys(keys) for tool in boxes[key]]
-    made.append(
+    tools = [tool for key in dict.fromkeys(keys) for tool in boxes[key]]
+    tools.append(
         Tool(
             "eye and ear protection, helmet, cut-proof gloves, boots, dust mask",
             work.crew,
             sentence("mask when skiving or grinding: rubber and silica dust"),
         )
     )
-    made.append(Tool("first-aid kit, rescue gear of the site, fire extinguisher", 1, sentence("")))
+    tools.append(Tool("first-aid kit, rescue gear of the site, fire extinguisher", 1, sentence("")))
     if Environment.UNDERGROUND in work.environment:
-        made.append(
+        tools.append(
             Tool(
                 "gas test and hot-work rules of the mine", 1, sentence("no grinding without leave")
             )
         )
-    return tuple(made)
+    return tuple(tools)
 
 
 def tool_box(
@@ -69,7 +69,7 @@ def tool_box(
     plain = sentence("")
     ratings = stopped.ratings
     power = work.tools is Tools.POWER
-    found: dict[str, tuple[Tool, ...]] = {
+    by_key: dict[str, tuple[Tool, ...]] = {
         "locks": (Tool("lock and tag for each person, lock box", work.crew, plain),),
         "radio": (Tool("radio to the control room", 2, plain),),
         "marker": (Tool("chalk line, paint marker, chalk", 1, plain),),
@@ -173,13 +173,13 @@ def tool_box(
             ),
         ),
     }
-    found["breaker"] = (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),)
+    by_key["breaker"] = (Tool("bolt-end breaker, file or grinder", 1, sentence("eye protection")),)
     if candidate is not None and candidate.steps is not None:
-        found["vulcanising"] = tuple(_vulcanising_tools(candidate.steps))
-        found["cords"] = (Tool("cord cutter, pliers", 1, sentence("for steel cord")),)
+        by_key["vulcanising"] = tuple(_vulcanising_tools(candidate.steps))
+        by_key["cords"] = (Tool("cord cutter, pliers", 1, sentence("for steel cord")),)
     elif candidate is not None:
-        found |= _joint_tools(candidate, power)
-    return found
+        by_key |= _joint_tools(candidate, power)
+    return by_key
 
 
 def _joint_tools(candidate: Candidate, power: bool) -> dict[str, tuple[Tool, ...]]:

@@ -56,9 +56,9 @@ def worst_place(
             for first in (True, False):
                 pull = rest(_at(work, run, 0.0 if first else 1.0)).ratings.clamps.value
                 ends.append((pull, run, first))
-    found: tuple[float, Work] | None = None
+    worst: tuple[float, Work] | None = None
     for pull, run, first in sorted(ends, key=lambda end: -end[0]):
-        if found is not None and found[0] >= pull:
+        if worst is not None and worst[0] >= pull:
             break
         outer, inner = (0.0, 0.5) if first else (1.0, 0.5)
         if fits(_at(work, run, outer)):
@@ -73,9 +73,9 @@ def worst_place(
                 outer = between
         there = _at(work, run, inner)
         rated = rest(there).ratings.clamps.value
-        if found is None or rated > found[0]:
-            found = rated, there
-    return found[1] if found is not None else work
+        if worst is None or rated > worst[0]:
+            worst = rated, there
+    return worst[1] if worst is not None else work
 
 
 def _at(work: Work, run: Run, share: float) -> Work:

@@ -229,9 +229,9 @@ class NoLayoutError(ValueError):
     `sentence` says so with the widths that would fit, for metric or inch readers.
     """
 
-    def __init__(self, said: Sentence) -> None:
-        self.sentence = said
-        super().__init__(str(said))
+    def __init__(self, reason: Sentence) -> None:
+        self.sentence = reason
+        super().__init__(str(reason))
 
 
 def lay_plates(
@@ -402,9 +402,9 @@ def _curve(
     key, label = "layout.curve_depth", "curve depth of the end"
     if strip:
         straight = stated(key, label, 0.0, Kind.LENGTH, "a strip in one piece needs a straight end")
-        said = "" if curve is None or curve.value == 0 else " The stated curve depth is not used."
+        remark = "" if curve is None or curve.value == 0 else " The stated curve depth is not used."
         return sheet.note(straight), sentence(
-            f"The strip is one piece: the end is cut straight.{said}"
+            f"The strip is one piece: the end is cut straight.{remark}"
         )
     if curve is not None:
         return sheet.note(curve), sentence("Curve depth as stated for this job.")

@@ -182,12 +182,12 @@ class StepGeometry:
         """The lines of one end, each from its square line, the one nearest to it first."""
         half, lean = self.belt_needed.value / 2, self.bias_offset.value / 2
         back = -1.0 if which is End.TRAILING else 1.0
-        found = [
+        marks = [
             StepMark(line.on(which), *(half + back * (line.at + y) for y in (lean, 0.0, -lean)))
             for line in self.lines
             if line.on(which)
         ]
-        return tuple(sorted(found, key=lambda mark: mark.middle))
+        return tuple(sorted(marks, key=lambda mark: mark.middle))
 
 
 def lay_steps(

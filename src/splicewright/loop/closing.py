@@ -83,7 +83,7 @@ def check_closing(conveyor: Conveyor) -> None:
     gap = float(closing_gap(*turnings(conveyor)))
     if not all_wraps_stated(conveyor) or abs(gap) <= CLOSES_WITHIN:
         return
-    told = ", ".join(
+    wraps = ", ".join(
         f"{p.name} {'' if p.touches is Cover.PULLEY else '-'}{p.wrap.show()}"
         for p in conveyor.pulleys()
     )
@@ -91,7 +91,7 @@ def check_closing(conveyor: Conveyor) -> None:
         Fault(
             "loop",
             f"does not close: wrap angles and slopes add up to {360 + math.degrees(gap):.0f}° "
-            f"instead of 360° ({told}; minus where the carry cover touches); check wrap and "
+            f"instead of 360° ({wraps}; minus where the carry cover touches); check wrap and "
             "touches of each pulley",
         )
     )

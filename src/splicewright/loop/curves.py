@@ -128,7 +128,7 @@ def rounded(
     ends = [
         float(curve_tangent(r, a, b)) for r, a, b in zip(radii, slopes, slopes[1:], strict=False)
     ]
-    made: list[Stretch] = []
+    stretches: list[Stretch] = []
     for n, (length, slope) in enumerate(zip(lengths, slopes, strict=True)):
         before = ends[n - 1] if n else 0.0
         after = ends[n] if n < len(ends) else 0.0
@@ -142,8 +142,8 @@ def rounded(
                 )
             )
         if left > 0:
-            made.append(Stretch(left, slope, slope, None))
+            stretches.append(Stretch(left, slope, slope, None))
         if n < len(ends) and radii[n] > 0 and slopes[n + 1] != slope:
             arc = float(curve_length(radii[n], slope, slopes[n + 1]))
-            made.append(Stretch(arc, slope, slopes[n + 1], radii[n]))
-    return tuple(made)
+            stretches.append(Stretch(arc, slope, slopes[n + 1], radii[n]))
+    return tuple(stretches)

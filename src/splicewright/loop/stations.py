@@ -86,10 +86,14 @@ def place(stations: Sequence[Station], along: float) -> Place:
     """
     first, length = stations[0].start, loop_length(stations)
     here = first + (along - first) % length
-    found = next((s for s in stations if s.start <= here < s.end), stations[-1])
-    share = (here - found.start) / (found.end - found.start) if found.end > found.start else 0.0
-    height = found.height_in + share * (found.height_out - found.height_in)
-    return Place(here, height, found.name, found.is_run)
+    station = next((s for s in stations if s.start <= here < s.end), stations[-1])
+    share = (
+        (here - station.start) / (station.end - station.start)
+        if station.end > station.start
+        else 0.0
+    )
+    height = station.height_in + share * (station.height_out - station.height_in)
+    return Place(here, height, station.name, station.is_run)
 
 
 def follow(stations: Sequence[Station], point: float, time: float, speed: float) -> Followed:

@@ -306,29 +306,29 @@ def budget(
 def _remarks(
     after: float, left: float, later: float, closes: bool, needed: Figure, there: Figure
 ) -> tuple[Sentence, ...]:
-    said = []
+    remarks = []
     if not closes:
-        said.append(
+        remarks.append(
             sentence(
                 "The take-up gives {there} of slack, {needed} is needed: the ends do not come "
-                "together. Let in more belt, or cut out less.",
+                "together. Insert more belt, or cut out less.",
                 there=there,
                 needed=needed,
             )
         )
     if after < 0:
-        said.append(
+        remarks.append(
             sentence("The loop becomes too short: the take-up would stand beyond its slack end.")
         )
     if left < 0:
-        said.append(
+        remarks.append(
             sentence("The loop becomes too long: the take-up would stand beyond its tight end.")
         )
     elif later < 0:
-        said.append(
+        remarks.append(
             sentence(
                 "The take-up has no room for the stretch of the new belt: plan to shorten the "
                 "belt after running in."
             )
         )
-    return tuple(said)
+    return tuple(remarks)

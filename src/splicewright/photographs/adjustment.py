@@ -175,11 +175,11 @@ def _solve(
         return np.concatenate([off.reshape(-1, len(scaled)) * spread / sigma, np.eye(len(scaled))])
 
     # In units of what was known beforehand all numbers are of one size.
-    found = least_squares(
+    solution = least_squares(
         residuals, (start - middle) / spread, slopes, method="trf", x_scale="jac", max_nfev=60
     )
-    numbers = np.asarray(middle + found.x * spread)
-    return numbers, np.asarray(found.jac) / spread, misses(numbers)
+    numbers = np.asarray(middle + solution.x * spread)
+    return numbers, np.asarray(solution.jac) / spread, misses(numbers)
 
 
 def _slopes(
@@ -252,9 +252,9 @@ def _first(
     for n, photo in enumerate(seen):
         at = 2 + SHAPE + 3 * len(order) + (INNER + OUTER) * n
         half = max(photo.size) / 2
-        told = photo.focal
-        middle[at] = np.log((told or USUAL_FOCAL) * half)
-        spread[at] = FOCAL_UNKNOWN if told is None else FOCAL_KNOWN
+        known_focal = photo.focal
+        middle[at] = np.log((known_focal or USUAL_FOCAL) * half)
+        spread[at] = FOCAL_UNKNOWN if known_focal is None else FOCAL_KNOWN
         spread[at + 1 : at + 3] = AXIS
         spread[at + 3 : at + 5] = BEND
     return order, start, middle, spread

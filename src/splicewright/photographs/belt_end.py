@@ -58,19 +58,19 @@ def measure_end(
     covariance[3, 3] += (LIGHT * pixel["cut"]) ** 2 / 4
     keys = list(_LABELS)[: len(values)]
     spread = CONFIDENT * np.sqrt(np.diag(covariance))
-    told = tuple(
+    measures = tuple(
         Value(key, _LABELS[key], float(value), float(half))
         for key, value, half in zip(keys, values, spread, strict=True)
     )
     drawn = tuple(
         {
-            name: found.pixels
+            name: edge.pixels
             for name in ("left", "right", "cut", "chalk")
-            if (found := getattr(outline, name)) is not None
+            if (edge := getattr(outline, name)) is not None
         }
         for outline in outlines
     )
-    return EndMeasured(told, covariance, drawn)
+    return EndMeasured(measures, covariance, drawn)
 
 
 def edges_of(outlines: Sequence[Outline], name: str) -> list[tuple[int, Edge]]:
@@ -88,9 +88,9 @@ def places_of(
     """Places on the belt of the points of each edge, in all pictures, shapes (n, 2) [m]."""
     surface = adjusted.surface(numbers)
     places = {}
-    for name, found in edges.items():
+    for name, pairs in edges.items():
         parts = []
-        for picture, edge in found:
+        for picture, edge in pairs:
             camera = adjusted.camera(picture, numbers)
             parts.append(surface.meet(camera.place, camera.rays(edge.pixels)))
         places[name] = np.concatenate(parts)
@@ -184,8 +184,8 @@ def _scattered(
     whole = _figures(places, template, None, stretch)[0]
     ones = {name: np.ones(len(p)) for name, p in places.items()}
     total = np.zeros((len(whole), len(whole)))
-    for name, found in edges.items():
-        blocks = np.concatenate([BLOCKS * number + edge.blocks for number, edge in found])
+    for name, pairs in edges.items():
+        blocks = np.concatenate([BLOCKS * number + edge.blocks for number, edge in pairs])
         names = np.unique(blocks)
         less = [{**ones, name: np.where(blocks == block, 1 - _LESS, 1.0)} for block in names]
         moved = [_figures(places, template, w, stretch)[0] for w in less]

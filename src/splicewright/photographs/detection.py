@@ -82,7 +82,7 @@ def find_sheets(picture: Picture) -> Detected:
     # One mark seen twice is a chance find in grain or print; a second sheet repeats several.
     again = Counter(n // len(mark_numbers(1)) + 1 for n, often in counted.items() if often > 1)
     twice = sorted(sheet for sheet, marks_ in again.items() if marks_ >= TWICE)
-    found = []
+    sheets = []
     for place in PLACES:
         # Of a mark seen twice nobody knows which is the true one: the others do.
         mine = [
@@ -113,10 +113,10 @@ def find_sheets(picture: Picture) -> Detected:
         if len(which) < FEWEST_CORNERS:
             continue
         blur, contrast = _sharpness(picture, which, pixels, square)
-        found.append(
+        sheets.append(
             SheetFound(place.number, which.astype(np.float64), pixels, square, blur, contrast)
         )
-    return Detected(tuple(found), tuple(twice))
+    return Detected(tuple(sheets), tuple(twice))
 
 
 @cache

@@ -62,18 +62,18 @@ class Damage:
 
     def values(self, number: int, origin: float, of: str) -> tuple[Value, Value, Value]:
         """Depth, length and place as values; `origin` is where distances back count from [m]."""
-        key, said = f"damage {number}", f"{self.side} edge torn or worn ({number})"
+        key, label = f"damage {number}", f"{self.side} edge torn or worn ({number})"
         back, spread = origin - (self.begin + self.end) / 2, self.long_half_width
         middle = float(np.hypot(spread / 2, CONFIDENT * 5e-4))
         return (
-            Value(f"{key} depth {self.side}", f"{said}: depth", self.depth, self.depth_half_width),
+            Value(f"{key} depth {self.side}", f"{label}: depth", self.depth, self.depth_half_width),
             Value(
                 f"{key} length {self.side}",
-                f"{said}: length" + (", as far as looked at: it may go on" if self.beyond else ""),
+                f"{label}: length" + (", as far as looked at: it may go on" if self.beyond else ""),
                 self.long,
                 spread,
             ),
-            Value(f"{key} place {self.side}", f"{said}: its middle {of}", back, middle),
+            Value(f"{key} place {self.side}", f"{label}: its middle {of}", back, middle),
         )
 
 
@@ -130,7 +130,7 @@ def sides_of(
     def laid(edge: Edge) -> Array:
         return surface.meet(eye.place, eye.rays(edge.pixels))
 
-    found: list[Value] = []
+    values: list[Value] = []
     drawn: dict[str, Array] = {}
     number = 0
     for side in ("left", "right"):
@@ -148,13 +148,13 @@ def sides_of(
         looked = look_along(adjusted, pictures[0], 0, outline, side, last - 1e-3)
         notch = notch_of(looked, cut) if cut is not None else None
         if notch is not None:
-            found += notch.values()
+            values += notch.values()
         for damage in damage_of(looked, cut, notch, chalk):
             number += 1
-            found += damage.values(number, origin, of)
+            values += damage.values(number, origin, of)
             piece = (looked.along >= damage.begin) & (looked.along <= damage.end)
             drawn[f"damage {number}"] = looked.pixels[piece[np.isfinite(looked.inside)]]
-    return found, drawn
+    return values, drawn
 
 
 def look_along(
@@ -197,15 +197,17 @@ def look_along(
     # Light all the way: a tear goes as deep as the ray begins, or deeper.
     reached = (total[rows, outside] < run) & (line > 2 * run)
     last_dark = np.where(reached, 0, last_dark)
-    told = (last_dark >= 0) & (last_dark < outside) & (outer > 1.2 * inner + 0.01)
-    told &= light[rows, outside] > half
+    clear = (last_dark >= 0) & (last_dark < outside) & (outer > 1.2 * inner + 0.01)
+    clear &= light[rows, outside] > half
     k = np.clip(last_dark, 0, len(far) - 2)
     low, high = light[rows, k], light[rows, k + 1]
     share = np.clip((half - low) / np.maximum(high - low, 1e-9), 0, 1)
-    told &= np.isfinite(share)  # a ray that leaves the picture there
-    inside = np.where(told, (line - k - share) * STEP, np.nan)
+    clear &= np.isfinite(share)  # a ray that leaves the picture there
+    inside = np.where(clear, (line - k - share) * STEP, np.nan)
     places = np.column_stack([along, way * (search.begun + (k + share) * STEP)])
-    return SideLooked(side, along, inside, camera.project(surface.points(places[told])), edge.pixel)
+    return SideLooked(
+        side, along, inside, camera.project(surface.points(places[clear])), edge.pixel
+    )
 
 
 def damage_of(
@@ -231,8 +233,8 @@ def damage_of(
         left_out |= np.abs(looked.along - chalk) < _CHALK
     beyond = np.where(sound & ~left_out, off, 0.0) > foot
     edges = np.flatnonzero(np.diff(np.concatenate([[False], beyond, [False]]).astype(int)))
-    told = np.flatnonzero(sound)
-    found = []
+    indices = np.flatnonzero(sound)
+    damages = []
     for begin, end in edges.reshape(-1, 2):
         depth = float(np.nanmax(off[begin:end]))
         if depth < least or end - begin < 2:
@@ -244,15 +246,15 @@ def damage_of(
         blunt = depth * min(1.0, BLUNT * (looked.pixel + SPACING) / long)
         taper = long * (1 / (1 - foot / depth) - 1)
         spread = np.hypot(SLACK, 0.25 * looked.pixel)
-        found.append(
+        damages.append(
             Damage(
                 looked.side, float(first), float(last), depth + blunt,
                 CONFIDENT * float(spread) + blunt / 3,
                 long + taper, CONFIDENT * float(np.hypot(LENGTH, looked.pixel)) + taper / 4,
-                bool(begin <= told[0] + 1 or end >= told[-1]),
+                bool(begin <= indices[0] + 1 or end >= indices[-1]),
             )
         )  # fmt: skip
-    return found
+    return damages
 
 
 def notch_of(looked: SideLooked, cut: float) -> Notch | None:

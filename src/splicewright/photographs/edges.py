@@ -92,10 +92,10 @@ def find_edge(picture: Picture, camera: Camera, surface: Surface, search: Search
     steep = _shifted(light, n[0]) - _shifted(light, -n[0])
     slope = np.gradient(_blurred(light), axis=1)
     good = (outer > RISE * inner + 0.015) & (steep > 0.75 * rise) & _peaks(slope)
-    found = _vote(good, slope, far, search)
-    if found is None:
+    vote = _vote(good, slope, far, search)
+    if vote is None:
         return None
-    which, at, support, doubtful = found
+    which, at, support, doubtful = vote
     if support < SUPPORT:
         return None
     exact, kept = _crossings(light, which, at, inner, outer)
@@ -109,10 +109,10 @@ def find_chalk(picture: Picture, camera: Camera, surface: Surface, search: Searc
     base = np.maximum(_shifted(light, -n), _shifted(light, n))
     over = _blurred(light) - base
     good = (over > 0.25 * base + 0.008) & _peaks(over)
-    found = _vote(good, over, far, search)
-    if found is None or found[2] < CHALK_SUPPORT:
+    vote = _vote(good, over, far, search)
+    if vote is None or vote[2] < CHALK_SUPPORT:
         return None
-    which, at, support, doubtful = found
+    which, at, support, doubtful = vote
     window = np.arange(-n, n + 1)
     columns = np.clip(at[:, None] + window, 0, light.shape[1] - 1)
     rows = light[which[:, None], columns]

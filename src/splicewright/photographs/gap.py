@@ -66,9 +66,9 @@ def measure_gap(
     front, back = paper_ends(adjusted, NEAR_SHEETS)[0], paper_ends(adjusted, FAR_SHEETS)[1]
     if back - front < 2 * _CLEAR + LEAST:
         return None
-    found = [_look(adjusted, picture, n, front, back) for n, picture in enumerate(pictures)]
-    seen = [f for f in found if f is not None]
-    if len(seen) < len(found):
+    views = [_look(adjusted, picture, n, front, back) for n, picture in enumerate(pictures)]
+    seen = [f for f in views if f is not None]
+    if len(seen) < len(views):
         return None
     gap = all(f.rims is not None for f in seen)
 
@@ -188,7 +188,7 @@ def _figures(
     meet = (max(float(at[:, 0].max()) for at in spun[0]) + min(
         float(at[:, 0].min()) for at in spun[1]
     )) / 2  # fmt: skip
-    told: list[float] = []
+    figures: list[float] = []
     if gap:
         assert seen.rims is not None
         near, far = (laid(rim) @ spin for rim in seen.rims)
@@ -203,6 +203,6 @@ def _figures(
     if gap:
         left, right = sides[0]
         across = np.array([left, right, (left + right) / 2])
-        told += (np.polyval(curves[1], across) - np.polyval(curves[0], across)).tolist()
-    told += [sides[1][0] - sides[0][0], sides[1][1] - sides[0][1]]
-    return np.array(told)
+        figures += (np.polyval(curves[1], across) - np.polyval(curves[0], across)).tolist()
+    figures += [sides[1][0] - sides[0][0], sides[1][1] - sides[0][1]]
+    return np.array(figures)

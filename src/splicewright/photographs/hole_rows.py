@@ -120,11 +120,11 @@ def find_holes(
     edges = {name: edges_of(outlines, name) for name in ("left", "right", "cut")}
     places = np.array([(p.behind, p.across) for p in planned])
     width = _frame(adjusted, edges, adjusted.numbers)[4]
-    found = [
+    views = [
         _find(adjusted, edges, picture, n, places, hole, thickness)
         for n, picture in enumerate(pictures)
     ]
-    seen = np.all([f.seen for f in found], axis=0)
+    seen = np.all([f.seen for f in views], axis=0)
     which = np.array([p.row for p in planned])
     if seen.mean() < FEWEST or any((seen & (which == row)).sum() < 3 for row in set(which)):
         return None
@@ -132,19 +132,19 @@ def find_holes(
 
     def figures(numbers: Array) -> Array:
         off = np.mean(
-            [_off(adjusted, edges, numbers, n, f.pixels, places) for n, f in enumerate(found)],
+            [_off(adjusted, edges, numbers, n, f.pixels, places) for n, f in enumerate(views)],
             axis=0,
         )
-        told: list[Array] = [off[seen, 0], off[seen, 1]]
-        told += [_row(places, off, seen & (which == row), width) for row in rows]
-        return np.concatenate(told)
+        columns: list[Array] = [off[seen, 0], off[seen, 1]]
+        columns += [_row(places, off, seen & (which == row), width) for row in rows]
+        return np.concatenate(columns)
 
     middle = figures(adjusted.numbers)
     covariance = carried(figures, adjusted)
     n = int(seen.sum())
     # Each hole's own error, and a thickness that is a little another for all of them.
-    own = RIM * float(np.mean([f.pixel for f in found])) / len(found) ** 0.5
-    slant = np.mean([f.slant for f in found], axis=0)[seen] * THICKNESS / 2
+    own = RIM * float(np.mean([f.pixel for f in views])) / len(views) ** 0.5
+    slant = np.mean([f.slant for f in views], axis=0)[seen] * THICKNESS / 2
     covariance[: 2 * n, : 2 * n] += np.diag(np.full(2 * n, own**2))
     covariance[: 2 * n, : 2 * n] += np.diag(slant.T.ravel() ** 2)
     knife = _wandering(adjusted, edges)
@@ -159,7 +159,7 @@ def find_holes(
         part = slice(2 * n + 3 * at, 2 * n + 3 * at + 3)
         covariance[part, part] += np.diag(spread**2)
     half = CONFIDENT * np.sqrt(np.diag(covariance))
-    told = _holes(planned, places, middle, half, seen, which, width, CONFIDENT * own)
+    holes = _holes(planned, places, middle, half, seen, which, width, CONFIDENT * own)
     lines = {
         row: tuple(
             (float(middle[2 * n + 3 * at + k]), float(half[2 * n + 3 * at + k])) for k in range(3)
@@ -167,9 +167,9 @@ def find_holes(
         for at, row in enumerate(rows)
     }
     drawn = tuple(
-        _drawn(adjusted, k, f.pixels[seen], hole, np.flatnonzero(seen)) for k, f in enumerate(found)
+        _drawn(adjusted, k, f.pixels[seen], hole, np.flatnonzero(seen)) for k, f in enumerate(views)
     )
-    return HolesMeasured(told, lines, covariance, drawn)  # type: ignore[arg-type]
+    return HolesMeasured(holes, lines, covariance, drawn)  # type: ignore[arg-type]
 
 
 def _row(places: Array, off: Array, mine: Yes, width: float) -> Array:
@@ -196,19 +196,19 @@ def _holes(
         out[mine] = behind[mine] - np.polyval(
             np.polyfit(places[mine, 1], behind[mine], 1), places[mine, 1]
         )
-    made, at = [], 0
+    holes, at = [], 0
     for k, hole in enumerate(planned):
         if not seen[k]:
-            made.append(HoleSeen(hole, None, None, None, None, None, None))
+            holes.append(HoleSeen(hole, None, None, None, None, None, None))
             continue
-        made.append(
+        holes.append(
             HoleSeen(
                 hole, float(behind[k]), float(half[at]), float(across[k]), float(half[n + at]),
                 float(out[k]), own,
             )
         )  # fmt: skip
         at += 1
-    return tuple(made)
+    return tuple(holes)
 
 
 def _frame(
@@ -287,9 +287,9 @@ def _find(
     slant = (laid - eye.place[:2]) / eye.place[2]
     moved, seen = np.zeros((len(places), 2)), np.zeros(len(places), dtype=bool)
     for k in range(len(places)):
-        told = _fit(light[k], hole, -slant[k] * thickness, reach)
-        if told is not None:
-            moved[k], seen[k] = told, True
+        shift = _fit(light[k], hole, -slant[k] * thickness, reach)
+        if shift is not None:
+            moved[k], seen[k] = shift, True
     middles = laid + moved
     step = np.diff(
         eye.project(surface.points(np.array([[0, 0], [1e-3, 0]]) + laid.mean(axis=0))), axis=0

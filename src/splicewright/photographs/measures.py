@@ -61,21 +61,21 @@ def turned(values: Sequence[Value], covariance: Array) -> tuple[tuple[Value, ...
     # What was measured on both sides changes places; what was on one alone is now on the other.
     order = [at.get(_other(value.key), n) for n, value in enumerate(values)]
     sign = np.array([-1.0 if v.key.startswith(_TO_THE_LEFT) else 1.0 for v in values])
-    told = []
+    mirrored = []
     for n, value in enumerate(values):
         alone = _other(value.key) not in at
         key, label = (_other(value.key), _other(value.label)) if alone else (value.key, value.label)
         came = values[order[n]]
-        told.append(Value(key, label, float(sign[n] * came.value), came.half_width))
-    return tuple(told), sign[:, None] * covariance[np.ix_(order, order)] * sign
+        mirrored.append(Value(key, label, float(sign[n] * came.value), came.half_width))
+    return tuple(mirrored), sign[:, None] * covariance[np.ix_(order, order)] * sign
 
 
 def _other(words: str) -> str:
     """The words of the other side."""
     if "left positive" in words:
         # Which way counts is said of who looks, whoever that is.
-        said, way = words.rsplit(",", 1)
-        return f"{_other(said)},{way}"
+        measure, way = words.rsplit(",", 1)
+        return f"{_other(measure)},{way}"
     if "left" in words:
         return words.replace("left", "right")
     return words.replace("right", "left")

@@ -161,11 +161,13 @@ def measure_plates(
         As for a belt end; or no such row can be told.
     """
     names, adjusted, outlines = _seen(pictures, bars, "sides")
-    made = measure_row(adjusted, pictures, outlines, row)
-    _refuse(refusals.in_row(names, row.count, made))
-    assert made is not None
-    ends = pin_ends(adjusted, pictures, outlines, made.drawn, row, pin) if pin is not None else []
-    return made, adjusted, tuple(ends)
+    measured = measure_row(adjusted, pictures, outlines, row)
+    _refuse(refusals.in_row(names, row.count, measured))
+    assert measured is not None
+    ends = (
+        pin_ends(adjusted, pictures, outlines, measured.drawn, row, pin) if pin is not None else []
+    )
+    return measured, adjusted, tuple(ends)
 
 
 def measure_holes(
@@ -188,10 +190,10 @@ def measure_holes(
         As for a belt end; or too few holes are seen.
     """
     names, adjusted, outlines = _seen(pictures, bars, "cut")
-    made = find_holes(adjusted, pictures, outlines, planned, hole, thickness)
-    _refuse(refusals.in_holes(names, len(planned), made))
-    assert made is not None
-    return made, adjusted
+    measured = find_holes(adjusted, pictures, outlines, planned, hole, thickness)
+    _refuse(refusals.in_holes(names, len(planned), measured))
+    assert measured is not None
+    return measured, adjusted
 
 
 def _with_sides(
@@ -234,12 +236,12 @@ def _adjusted(pictures: Sequence[Picture], bars: Bars) -> tuple[list[str], Adjus
 def _outlines(
     pictures: Sequence[Picture], names: Sequence[str], adjusted: Adjusted, seek: Seek
 ) -> list[Outline]:
-    found = [find_outline(picture, adjusted, n, seek) for n, picture in enumerate(pictures)]
-    every = list(zip(names, found, strict=True))
+    outlines = [find_outline(picture, adjusted, n, seek) for n, picture in enumerate(pictures)]
+    every = list(zip(names, outlines, strict=True))
     _refuse([f for n, o in every for f in refusals.in_outline(n, o, seek)])
     view = [refusals.in_view(name, adjusted, n, o) for n, (name, o) in enumerate(every)]
     _refuse([fault for faults in view for fault in faults])
-    return found
+    return outlines
 
 
 def _refuse(faults: list[Fault]) -> None:

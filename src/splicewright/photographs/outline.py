@@ -50,18 +50,18 @@ def find_outline(picture: Picture, adjusted: Adjusted, number: int, seek: Seek =
     def edge(search: Search) -> Edge | None:
         return find_edge(picture, camera, surface, search)
 
-    def on_belt(found: Edge) -> Array:
-        return surface.meet(camera.place, camera.rays(found.pixels))
+    def on_belt(border: Edge) -> Array:
+        return surface.meet(camera.place, camera.rays(border.pixels))
 
     front, rear = paper_ends(adjusted)
     lines: list[Array] = []
     sides: list[Edge | None] = []
     for way in (1, -1):
-        found = edge(sideways(adjusted, rear, front, way))
-        sides.append(found)
-        if found is None:
+        side = edge(sideways(adjusted, rear, front, way))
+        sides.append(side)
+        if side is None:
             return Outline(sides[0], None, None, None)
-        x, y = on_belt(found).T
+        x, y = on_belt(side).T
         lines.append(np.polyfit(x, y, 1))
     if seek == "chalk":
         rays = _forward(front, lines)

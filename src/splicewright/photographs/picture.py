@@ -147,8 +147,8 @@ def read_picture(data: bytes, name: str) -> Picture:
         raise
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, TypeError) as error:
         short = "trunc" in str(error)
-        told = "is cut short or damaged" if short else "is no photograph that can be read"
-        raise refuse(f"{told}; {_ACCEPTED}, whole") from None
+        wording = "is cut short or damaged" if short else "is no photograph that can be read"
+        raise refuse(f"{wording}; {_ACCEPTED}, whole") from None
     if max(upright.size) > LONGEST_SIDE:
         upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
     return Picture(name, np.asarray(upright, dtype=np.uint8), focal)

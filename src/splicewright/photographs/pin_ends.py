@@ -62,7 +62,7 @@ def pin_ends(
     drawn : sides of its plates, from `RowMeasured`
     pin : the hinge pin
     """
-    told = []
+    overhangs = []
     for side, number, way in (("left", 1, 1), ("right", row.count, -1)):
         ends = [
             _end(adjusted, picture, n, getattr(outlines[n], side),
@@ -76,8 +76,8 @@ def pin_ends(
         spread = float(np.mean([end[1] for end in known]))
         label = f"pin beyond the belt's {side} edge"
         value = Value(f"pin_{side}", label, out, CONFIDENT * spread)
-        told.append((value, known[0][2]))
-    return told
+        overhangs.append((value, known[0][2]))
+    return overhangs
 
 
 def _end(
@@ -101,7 +101,7 @@ def _end(
     laid = adjusted.surface().meet(eye.place, eye.rays(edge.pixels))
     begin = line_of(laid, np.ones(len(laid)), axis)[0]
     far = np.arange(_CLEAR, REACH, STEP)
-    found: tuple[float, Array] | None = None
+    longest: tuple[float, Array] | None = None
     for shift in np.arange(-6e-3, 6.1e-3, 1e-3):
         lanes = np.linspace(-0.95, 0.95, 13) * pin.diameter + axis + shift
         every = np.stack(np.meshgrid(lanes, begin + way * far, indexing="ij"), axis=-1).reshape(
@@ -113,27 +113,27 @@ def _end(
         around = (smooth[0] + smooth[-1]) / 2
         middle = smooth[5:8].mean(axis=0)
         shade = np.minimum(smooth[1:4].min(axis=0), smooth[9:12].min(axis=0))
-        told = (middle - shade) / np.maximum(around, 0.02) > _TOLD
-        told &= np.minimum(smooth[0], smooth[-1]) > _EVEN * np.maximum(smooth[0], smooth[-1])
+        visible = (middle - shade) / np.maximum(around, 0.02) > _TOLD
+        visible &= np.minimum(smooth[0], smooth[-1]) > _EVEN * np.maximum(smooth[0], smooth[-1])
         gap = round(_BREAK / STEP)
         out, dark = 0, 0
-        for k, yes in enumerate(told):
+        for k, yes in enumerate(visible):
             dark = 0 if yes else dark + 1
             if dark > gap:
                 break
             out = k + 1 if yes else out
         long = float(far[out - 1]) if out else 0.0
-        if long >= LEAST and (found is None or long > found[0]):
+        if long >= LEAST and (longest is None or long > longest[0]):
             line = np.column_stack([np.full(2, axis + shift), begin + way * np.array([0.0, long])])
-            found = long, eye.project(level.points(line))
-    if found is None or found[0] > REACH - 3 * _BREAK:
+            longest = long, eye.project(level.points(line))
+    if longest is None or longest[0] > REACH - 3 * _BREAK:
         return None
-    at = begin + way * found[0]
+    at = begin + way * longest[0]
     beside = eye.project(level.points(np.array([[axis, at], [axis, at + 1e-3]])))
     pixel = 1e-3 / float(np.linalg.norm(beside[1] - beside[0]))
     slant = abs(at - eye.place[1]) / eye.place[2]
     spread = float(np.sqrt((END * pixel) ** 2 + (HEIGHT * slant) ** 2 + SIDE**2))
-    return found[0], spread, found[1]
+    return longest[0], spread, longest[1]
 
 
 def _smoothed(light: Array) -> Array:

@@ -125,20 +125,20 @@ def measure_row(
     outlines : with both sides of the belt
     row : as planned
     """
-    found: list[Sides] = []
+    bands: list[Sides] = []
     for number, picture in enumerate(pictures):
         sides = find_sides(adjusted, picture, outlines[number], number, row)
         if sides is None:
             return None
-        found += sides
-    seen = np.all([s.seen for s in found], axis=0)
+        bands += sides
+    seen = np.all([s.seen for s in bands], axis=0)
     if seen.sum() < 3:
         return None
 
-    aside = _slants(adjusted, found)
+    aside = _slants(adjusted, bands)
 
     def figures(numbers: Array, height: float) -> Array:
-        return _figures(adjusted, outlines, found, seen, row, numbers, height, aside)
+        return _figures(adjusted, outlines, bands, seen, row, numbers, height, aside)
 
     middle = figures(adjusted.numbers, row.height)
     spread = np.sqrt(np.diag(adjusted.covariance))
@@ -151,7 +151,7 @@ def measure_row(
     covariance = slope @ adjusted.covariance @ slope.T + rise @ rise.T
     n = int(seen.sum())
     # Two sides of each plate in each picture and band; a tilt is a difference of two bands.
-    one = FLANK * float(np.mean([s.pixel for s in found])) / np.sqrt(len(found))
+    one = FLANK * float(np.mean([s.pixel for s in bands])) / np.sqrt(len(bands))
     apart = (BANDS[1] - BANDS[0]) * row.length
     side = np.hypot(SIDE, one)
     own: list[Array] = [np.full(2 * n, one), np.full(n, 2 * one / apart)]
@@ -159,7 +159,7 @@ def measure_row(
     if aside is not None:
         # One band of each picture tells a lift.
         slant = float(np.sqrt(np.sum((aside - aside.mean()) ** 2)))
-        own.append(np.full(2 * n, one * np.sqrt(len(found)) / slant))
+        own.append(np.full(2 * n, one * np.sqrt(len(bands)) / slant))
     covariance += np.diag(np.concatenate(own) ** 2)
     half = CONFIDENT * np.sqrt(np.diag(covariance))
     plates = []
@@ -198,7 +198,7 @@ def measure_row(
         float(half[3 * n]),
         (left, right),
         covariance,
-        tuple(_drawn(found[2 * n : 2 * n + 2], seen) for n in range(len(pictures))),
+        tuple(_drawn(bands[2 * n : 2 * n + 2], seen) for n in range(len(pictures))),
     )
 
 
@@ -214,7 +214,7 @@ def _drawn(bands: Sequence[Sides], seen: Yes) -> dict[str, Array]:
 def _figures(
     adjusted: Adjusted,
     outlines: Sequence[Outline],
-    found: Sequence[Sides],
+    bands: Sequence[Sides],
     seen: Yes,
     row: PlannedRow,
     numbers: Array,
@@ -224,7 +224,7 @@ def _figures(
     """In the order of `RowMeasured.covariance`."""
     cover, plane = adjusted.surface(numbers), adjusted.surface(numbers, height)
     every, beside = [], []
-    for sides in found:
+    for sides in bands:
         eye = adjusted.camera(sides.picture, numbers)
         outline = outlines[sides.picture]
         pair = sides.pixels[seen].reshape(-1, 2)
@@ -249,15 +249,15 @@ def _figures(
     # A row that runs a little askew is no tilt of its plates.
     off = places - np.polyval(fit, steps)
     setbacks = np.mean(beside, axis=0)
-    told: list[Array] = [places, off, tilt, np.array([fit[1], -fit[0]]), setbacks]
+    parts: list[Array] = [places, off, tilt, np.array([fit[1], -fit[0]]), setbacks]
     if aside is not None:
         slant = (aside - aside.mean())[:, None]
         for band in (every[0::2], every[1::2]):
             across = np.array([laid[:, 1] for laid in band])
             # Seen from further left, what stands higher lies further right in the cover.
             lift = np.sum(slant * (across - across.mean(axis=0)), axis=0) / np.sum(slant**2)
-            told.append(lift - _most(steps, lift))
-    return np.concatenate(told)
+            parts.append(lift - _most(steps, lift))
+    return np.concatenate(parts)
 
 
 def _most(steps: Array, lift: Array) -> Array:
@@ -275,10 +275,10 @@ def _most(steps: Array, lift: Array) -> Array:
     return curve
 
 
-def _slants(adjusted: Adjusted, found: Sequence[Sides]) -> Array | None:
+def _slants(adjusted: Adjusted, bands: Sequence[Sides]) -> Array | None:
     """By how much each picture moves a plate to the left for its height over the cover; None
     where all pictures are from one place."""
-    eyes = [adjusted.camera(sides.picture).place for sides in found[0::2]]
+    eyes = [adjusted.camera(sides.picture).place for sides in bands[0::2]]
     slants = np.array([-eye[1] / eye[2] for eye in eyes])
     apart = float(np.sqrt(np.sum((slants - slants.mean()) ** 2)))
     return slants if apart >= APART else None

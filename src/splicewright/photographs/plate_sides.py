@@ -72,7 +72,7 @@ def find_sides(
     back = _back(along, across, light, row, belt)
     if back is None:
         return None
-    found = []
+    by_band = []
     for share in BANDS:
         lanes = np.linspace(share - 0.1, share + 0.1, 7) * row.length
         x = np.polyval(back, across)
@@ -87,10 +87,10 @@ def find_sides(
         pixels = eye.project(plane.points(np.stack([x, places], axis=-1).reshape(-1, 2)))
         beside = np.array([[x.mean(), 0.0], [x.mean(), 1e-3]])
         step = np.diff(eye.project(plane.points(beside)), axis=0)
-        found.append(
+        by_band.append(
             Sides(number, pixels.reshape(-1, 2, 2), whole, 1e-3 / float(np.linalg.norm(step)))
         )
-    return found
+    return by_band
 
 
 def _back(along: Array, across: Array, light: Array, row: PlannedRow, belt: float) -> Array | None:
@@ -154,8 +154,8 @@ def _sides(across: Array, profile: Array, row: PlannedRow, belt: float) -> tuple
     both = there[:-1] & there[1:]
     between = at(np.asarray(middle + (steps[:-1] - 0.5) * row.pitch, dtype=np.float64))
     inner = np.array([float(np.median(dark[n])) for n in near])
-    told = between - np.maximum(inner[:-1], inner[1:]) > _GAP
-    if both.sum() < 2 or told[both].mean() < _GAPS:
+    visible = between - np.maximum(inner[:-1], inner[1:]) > _GAP
+    if both.sum() < 2 or visible[both].mean() < _GAPS:
         return None
     alone = np.zeros((row.count, 2), dtype=bool)
     for i, s in enumerate(steps):

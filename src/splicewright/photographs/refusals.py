@@ -41,35 +41,37 @@ WIDEST = {"out_of_square": 4e-3, "curve_depth": 3e-3, "width": 6e-3}
 belt width [m]."""
 
 
-def in_detection(name: str, found: Detected) -> list[Fault]:
+def in_detection(name: str, detected: Detected) -> list[Fault]:
     """What is wrong with the sheets that were found in one picture."""
-    if found.twice:
-        numbers = " and ".join(map(str, found.twice))
+    if detected.twice:
+        numbers = " and ".join(map(str, detected.twice))
         say = f"sheet {numbers} lies there twice; take one of them away and photograph again"
         return [Fault("", say, name)]
-    if len(found.sheets) < FEWEST_SHEETS:
-        seen = "no scale sheet" if not found.sheets else f"only sheet {found.sheets[0].number}"
+    if len(detected.sheets) < FEWEST_SHEETS:
+        seen = (
+            "no scale sheet" if not detected.sheets else f"only sheet {detected.sheets[0].number}"
+        )
         say = (
             f"{seen} could be read, two or more are needed; see that whole sheets are in the "
             "picture, sharp, clean, dry and without glare"
         )
         return [Fault("", say, name)]
     faults = []
-    small = min(found.sheets, key=lambda s: s.square)
+    small = min(detected.sheets, key=lambda s: s.square)
     if small.square < SMALLEST_SQUARE:
         say = (
             f"sheet {small.number} is too small in the picture (its squares {small.square:.0f} "
             f"pixels, accepted is {SMALLEST_SQUARE:.0f}); go nearer, or send the original"
         )
         faults.append(Fault("", say, name))
-    soft = max(found.sheets, key=lambda s: s.blur)
+    soft = max(detected.sheets, key=lambda s: s.blur)
     if soft.blur > MOST_BLUR:
         say = (
             f"sheet {soft.number} is blurred by {soft.blur:.1f} pixels, accepted is up to "
             f"{MOST_BLUR:g}; hold still, tap on the sheet to focus, wipe the lens"
         )
         faults.append(Fault("", say, name))
-    pale = min(found.sheets, key=lambda s: s.contrast)
+    pale = min(detected.sheets, key=lambda s: s.contrast)
     if pale.contrast < LEAST_CONTRAST:
         say = (
             f"black is not dark on sheet {pale.number} (contrast {pale.contrast:.0%}, accepted is "
@@ -114,13 +116,13 @@ def in_adjustment(names: Sequence[str], adjusted: Adjusted | None) -> list[Fault
 
 def in_outline(name: str, outline: Outline, seek: Seek = "cut") -> list[Fault]:
     """What of the outline is missing or doubtful in one picture."""
-    what = {"left": "the left edge", "right": "the right edge"}
+    wanted = {"left": "the left edge", "right": "the right edge"}
     if seek == "cut":
-        what["cut"] = "the cut"
+        wanted["cut"] = "the cut"
     if seek == "chalk":
-        what["chalk"] = "the chalk line"
+        wanted["chalk"] = "the chalk line"
     faults: list[Fault] = []
-    for key, words in what.items():
+    for key, words in wanted.items():
         edge = getattr(outline, key)
         if edge is None and key == "chalk":
             say = (
@@ -184,9 +186,9 @@ def in_view(name: str, adjusted: Adjusted, picture: int, outline: Outline) -> li
     return faults
 
 
-def in_row(names: Sequence[str], count: int, made: RowMeasured | None) -> list[Fault]:
+def in_row(names: Sequence[str], count: int, measured: RowMeasured | None) -> list[Fault]:
     """Plates that cannot be told."""
-    if made is not None:
+    if measured is not None:
         return []
     say = (
         f"no row of {count} plates could be told ahead of the sheets; have the whole row in the "
@@ -195,9 +197,9 @@ def in_row(names: Sequence[str], count: int, made: RowMeasured | None) -> list[F
     return [Fault("", say, ", ".join(names))]
 
 
-def in_holes(names: Sequence[str], count: int, made: HolesMeasured | None) -> list[Fault]:
+def in_holes(names: Sequence[str], count: int, measured: HolesMeasured | None) -> list[Fault]:
     """Holes that cannot be told."""
-    if made is not None:
+    if measured is not None:
         return []
     say = (
         f"too few of the {count} holes could be told where the plan has them; see that the plan is "
@@ -207,9 +209,9 @@ def in_holes(names: Sequence[str], count: int, made: HolesMeasured | None) -> li
     return [Fault("", say, ", ".join(names))]
 
 
-def in_gap(names: Sequence[str], made: EndMeasured | None) -> list[Fault]:
+def in_gap(names: Sequence[str], measured: EndMeasured | None) -> list[Fault]:
     """Two ends that cannot be told."""
-    if made is not None:
+    if measured is not None:
         return []
     say = (
         "the edges of both ends could not be told; lay sheets 1 and 2 on the end you stand on, 3 "
@@ -218,11 +220,11 @@ def in_gap(names: Sequence[str], made: EndMeasured | None) -> list[Fault]:
     return [Fault("", say, ", ".join(names))]
 
 
-def in_measures(names: Sequence[str], made: EndMeasured) -> list[Fault]:
+def in_measures(names: Sequence[str], measured: EndMeasured) -> list[Fault]:
     """Measures that came out too uncertain to be of use."""
-    width = max(made.values[0].value, 0.3)
+    width = max(measured.values[0].value, 0.3)
     faults = []
-    for value in made.values:
+    for value in measured.values:
         most = WIDEST.get(value.key)
         if most is not None and value.half_width > most * width:
             say = (

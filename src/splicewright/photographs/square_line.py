@@ -47,7 +47,7 @@ def measure_line(adjusted: Adjusted, outlines: Sequence[Outline]) -> EndMeasured
 
     middle = figures(adjusted.numbers)
     covariance = carried(figures, adjusted)
-    pixel = {n: float(np.mean([e.pixel for _, e in found])) for n, found in edges.items()}
+    pixel = {n: float(np.mean([e.pixel for _, e in pairs])) for n, pairs in edges.items()}
     side = LIGHT * (pixel["left"] + pixel["right"]) / 2
     covariance += np.diag([2 * side**2, 2 * CHALK**2])
     half = CONFIDENT * np.sqrt(np.diag(covariance))
@@ -57,9 +57,9 @@ def measure_line(adjusted: Adjusted, outlines: Sequence[Outline]) -> EndMeasured
     )
     drawn = tuple(
         {
-            name: found.pixels
+            name: edge.pixels
             for name in ("left", "right", "chalk")
-            if (found := getattr(outline, name)) is not None
+            if (edge := getattr(outline, name)) is not None
         }
         for outline in outlines
     )
@@ -78,16 +78,16 @@ def measure_width(adjusted: Adjusted, outlines: Sequence[Outline]) -> EndMeasure
         return np.array([(left - right) * np.cos(np.arctan((lean + other) / 2))])
 
     covariance = carried(figures, adjusted)
-    side = LIGHT * float(np.mean([e.pixel for found in edges.values() for _, e in found]))
+    side = LIGHT * float(np.mean([e.pixel for pairs in edges.values() for _, e in pairs]))
     covariance[0, 0] += 2 * side**2
     half = CONFIDENT * float(np.sqrt(covariance[0, 0]))
     width = float(figures(adjusted.numbers)[0])
     value = Value("width", "belt width between the sheets", width, half)
     drawn = tuple(
         {
-            name: found.pixels
+            name: edge.pixels
             for name in ("left", "right")
-            if (found := getattr(outline, name)) is not None
+            if (edge := getattr(outline, name)) is not None
         }
         for outline in outlines
     )

@@ -60,17 +60,19 @@ def load_trial(path: Path) -> tuple[tuple[Row, ...], bool]:
         bar = row.number("bar", Kind.LENGTH, most=1.0)
         cross = row.number("cross bar", Kind.LENGTH, most=1.0) if table.has("cross bar") else None
         rule = row.number("rule", Kind.LENGTH, most=0.01) if table.has("rule") else None
-        said = {
+        measures = {
             column.replace(" ", "_"): value
             for column in MEASURES
             if table.has(column)
             and (value := row.number(column, Kind.LENGTH, least=-0.5, most=5.0)) is not None
         }
-        if not said:
+        if not measures:
             table.fault(row.line, MEASURES[0], f"give one of {', '.join(MEASURES)}")
         if bar is not None:
             bars = Bars(bar, cross)
-            rows.append(Row(row.text("photograph"), row.text("phone"), bars, rule or RULE, said))
+            rows.append(
+                Row(row.text("photograph"), row.text("phone"), bars, rule or RULE, measures)
+            )
     table.settle()
     return tuple(rows), table.invented
 
@@ -111,12 +113,12 @@ class Trial:
 
     def errors(self) -> dict[str, tuple[int, float, float]]:
         """Of each measure: how often, mean and root mean square of photograph less rule [m]."""
-        told = {}
+        by_measure = {}
         for key in dict.fromkeys(line.key for line in self.lines):
             off = [line.value - line.rule for line in self.lines if line.key == key]
             rms = math.sqrt(sum(o * o for o in off) / len(off))
-            told[key] = (len(off), sum(off) / len(off), rms)
-        return told
+            by_measure[key] = (len(off), sum(off) / len(off), rms)
+        return by_measure
 
     def to_json(self) -> str:
         """The trial as a file that `measure --trial` reads."""

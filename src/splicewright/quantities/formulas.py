@@ -96,11 +96,11 @@ def formula(
 
     def register(function: Callable[P, R]) -> Formula[P, R]:
         ids = (source,) if isinstance(source, str) else source
-        made = Formula(function, text, gives[0], gives[1], symbols, ids, limits)
-        if made.id in FORMULAS:
-            msg = f"two formulas are called {made.id}"
+        entry = Formula(function, text, gives[0], gives[1], symbols, ids, limits)
+        if entry.id in FORMULAS:
+            msg = f"two formulas are called {entry.id}"
             raise TypeError(msg)
-        FORMULAS[made.id] = made
-        return made
+        FORMULAS[entry.id] = entry
+        return entry
 
     return register

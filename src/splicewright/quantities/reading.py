@@ -221,9 +221,9 @@ def _below_zero(plain: str, kind: Kind, key: str, text: str) -> float:
     return value
 
 
-def _refuse(key: str, what: str, kind: Kind) -> NoReturn:
+def _refuse(key: str, wording: str, kind: Kind) -> NoReturn:
     policy = POLICY[kind]
     units = ", ".join(unit.name for unit in policy.accepted if unit.name) or "a plain number"
     raise UnitError(
-        Fault(key, f"{what}; accepted is {kind.noun} such as {policy.example} (units: {units})")
+        Fault(key, f"{wording}; accepted is {kind.noun} such as {policy.example} (units: {units})")
     )

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
 _Kept = TypeVar("_Kept")
 
 
-def read_kept(adapter: TypeAdapter[_Kept], text: str | bytes, what: str) -> _Kept:
+def read_kept(adapter: TypeAdapter[_Kept], text: str | bytes, label: str) -> _Kept:
     """Read a result back.
 
     Parameters
     ----------
     adapter : of its type
     text : JSON, as the result was written
-    what : names it in the message, such as "plan of format 1"
+    label : names it in the message, such as "plan of format 1"
 
     Raises
     ------
@@ -31,13 +31,13 @@ def read_kept(adapter: TypeAdapter[_Kept], text: str | bytes, what: str) -> _Kep
     try:
         return adapter.validate_json(text)
     except ValidationError as error:
-        kept, wanted = _format_of(text), what.rsplit(" ", 1)[-1]
+        kept, wanted = _format_of(text), label.rsplit(" ", 1)[-1]
         if wanted.isdigit() and kept is not None and str(kept) != wanted:
-            earlier = f"is of format {kept}, kept by another version, no {what}: make it again"
+            earlier = f"is of format {kept}, kept by another version, no {label}: make it again"
             raise InputError(Fault("format", earlier)) from None
         first = error.errors(include_url=False)[0]
         key = ".".join(str(part) for part in first["loc"])
-        raise InputError(Fault(key, f"is no {what}: {first['msg']}")) from None
+        raise InputError(Fault(key, f"is no {label}: {first['msg']}")) from None
 
 
 def _format_of(text: str | bytes) -> int | None:
@@ -48,5 +48,5 @@ def _format_of(text: str | bytes) -> int | None:
         kept = json.loads(text)
     except ValueError:
         return None
-    found = kept.get("format") if isinstance(kept, dict) else None
-    return found if isinstance(found, int) else None
+    number = kept.get("format") if isinstance(kept, dict) else None
+    return number if isinstance(number, int) else None

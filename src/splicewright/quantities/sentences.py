@@ -22,12 +22,12 @@ class Sentence:
 
     def say(self, system: System = "metric") -> str:
         """The sentence in one unit system."""
-        said = self.inch if system == "inch" and self.inch else self.template
+        text = self.inch if system == "inch" and self.inch else self.template
         for name, value, kind in self.numbers:
             # Not str.format: names of the user's own may hold braces.
-            said = said.replace(f"{{{name}}}", show(value, kind, system))
+            text = text.replace(f"{{{name}}}", show(value, kind, system))
         # A limit finer than the tool that reads it shows as "under 1 mm".
-        return said.replace("at most under ", "under ")
+        return text.replace("at most under ", "under ")
 
     def __str__(self) -> str:
         return self.say()
@@ -40,8 +40,8 @@ def sentence(
 
     `inch_text` stands in for the template for inch readers where it is given.
     """
-    told = tuple(
+    values = tuple(
         (name, n.value, n.kind) if isinstance(n, Figure) else (name, *n)
         for name, n in numbers.items()
     )
-    return Sentence(template, told, inch_text)
+    return Sentence(template, values, inch_text)

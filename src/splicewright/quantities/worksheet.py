@@ -347,8 +347,8 @@ def explain(record: Record, key: str, system: System = "metric", levels: int | N
             if name.startswith("="):
                 lines.append(f"    {symbol} = {name[1:]}")
                 continue
-            found = table[name]
-            figure = found.figure if isinstance(found, Line) else found
+            operand = table[name]
+            figure = operand.figure if isinstance(operand, Line) else operand
             lines.append(f"    {symbol} = {figure.show(system)}  ({name}: {figure.label})")
         if entry.limits:
             lines.append(f"  holds: {entry.limits}")

@@ -235,12 +235,12 @@ def is_barred(joint: JointNow | None) -> bool:
     return joint.can_run is False or joint.state is State.SUSPENDED
 
 
-def reason_of(what: What) -> str:
+def reason_of(event: What) -> str:
     """The reason that a fact states; empty where it states none."""
-    if isinstance(what, InspectionClosed):
-        return what.note.strip()
-    if isinstance(what, JointPutToWork | Correction | DueSet):
-        return what.why.strip()
+    if isinstance(event, InspectionClosed):
+        return event.note.strip()
+    if isinstance(event, JointPutToWork | Correction | DueSet):
+        return event.why.strip()
     return ""
 
 
@@ -249,53 +249,53 @@ def by_kind(actor: Actor, fact: Fact) -> Fault | None:
     return _as_whom(actor, fact) or may_say(actor, fact.what)
 
 
-def may_say(actor: Actor, what: What) -> Fault | None:
+def may_say(actor: Actor, event: What) -> Fault | None:
     """Why they may not say this, of whatever thing; pages ask it to explain beforehand."""
-    kind = kind_of(what)
-    if isinstance(what, Correction):
-        if what.of is Stream.PERSON:
+    kind = kind_of(event)
+    if isinstance(event, Correction):
+        if event.of is Stream.PERSON:
             return _lacks(actor, RULES["person added"], "correction")
-        return None if what.instead is None else _by_role(actor, what.instead)
+        return None if event.instead is None else _by_role(actor, event.instead)
     if actor.phone and not RULES[kind.name].phone:
         return Fault("kind", f'"{kind.name}" is recorded at the desk, not by a phone')
     if kind.signed and actor.scopes is not None:
         say = f'"{kind.name}" is a signature; accepted is a person who signs at a page'
         return Fault("kind", say)
-    return _by_role(actor, what)
+    return _by_role(actor, event)
 
 
 def in_state(actor: Actor, asked: Asked) -> Fault | None:
     """Why it may not be said of this thing as it stands, or of the fact that it corrects."""
-    what = asked.fact.what
+    event = asked.fact.what
     fault = _dated(actor, asked)
     if fault is not None:
         return fault
-    said = what.instead if isinstance(what, Correction) else what
+    effective_event = event.instead if isinstance(event, Correction) else event
     # Nothing can be held against the plan of a job without its opening, signatures neither.
     withdrawn = asked.fact.stream is Stream.JOB and asked.job is None
-    if withdrawn and not isinstance(said, JobOpened | None):
+    if withdrawn and not isinstance(effective_event, JobOpened | None):
         return Fault("what", WITHDRAWN)
-    if isinstance(what, Correction):
+    if isinstance(event, Correction):
         return next(filter(None, (_correcting(actor, w) for w in asked.corrected)), None)
     leads = actor.role.reaches(PersonRole.LEAD)
-    if isinstance(what, JointPutToWork) and is_barred(asked.joint):
+    if isinstance(event, JointPutToWork) and is_barred(asked.joint):
         if not leads:
             return Fault("what", MUST_NOT_RUN)
-        return None if reason_of(what) else Fault("what.why", REASON)
-    if isinstance(what, JointPlanned) and asked.joint is not None and not leads:
+        return None if reason_of(event) else Fault("what.why", REASON)
+    if isinstance(event, JointPlanned) and asked.joint is not None and not leads:
         there = asked.joint
-        same = (what.conveyor, what.plan, what.retighten_after, what.inspect_after) == (
+        same = (event.conveyor, event.plan, event.retighten_after, event.inspect_after) == (
             there.conveyor,
             there.plan,
             there.retighten_after,
             there.inspect_after,
         )
         return None if same else Fault("what", REPLANNED)
-    if isinstance(what, JobOpened) and asked.job is not None and not leads:
-        same = (what.joint, what.conveyor) == (asked.job.joint, asked.job.conveyor)
+    if isinstance(event, JobOpened) and asked.job is not None and not leads:
+        same = (event.joint, event.conveyor) == (asked.job.joint, asked.job.conveyor)
         if not same:
             return Fault("what.joint", RENAMED)
-        return None if what.plan in {None, asked.plan} else Fault("what.plan", PLANNED_AGAIN)
+        return None if event.plan in {None, asked.plan} else Fault("what.plan", PLANNED_AGAIN)
     return None
 
 
@@ -325,12 +325,12 @@ def _as_whom(actor: Actor, fact: Fact) -> Fault | None:
     return None
 
 
-def _by_role(actor: Actor, what: What) -> Fault | None:
-    name = kind_of(what).name
+def _by_role(actor: Actor, event: What) -> Fault | None:
+    name = kind_of(event).name
     fault = _lacks(actor, RULES[name], name)
     if fault is not None or actor.role.reaches(PersonRole.LEAD):
         return fault
-    if isinstance(what, InspectionClosed) and what.can_run is True:
+    if isinstance(event, InspectionClosed) and event.can_run is True:
         return Fault("what.can_run", MAY_RUN)
     return None
 
@@ -365,7 +365,7 @@ def _dated(actor: Actor, asked: Asked) -> Fault | None:
 
     What a phone kept is marked instead, never lost; the console brings in what is long past.
     """
-    at, what = asked.fact.at, asked.fact.what
+    at, event = asked.fact.at, asked.fact.what
     if at < EPOCH:
         return Fault("at", f"{at.date()} is not believable; accepted is {EPOCH.year} or later")
     here = actor.account is not None and not actor.phone
@@ -374,10 +374,10 @@ def _dated(actor: Actor, asked: Asked) -> Fault | None:
     opened = asked.job.opened if asked.job is not None else None
     if here and opened is not None and at < opened - BEFORE_JOB:
         return Fault("at", f"{at.date()} is before the job was opened on {opened.date()}")
-    said = what.instead if isinstance(what, Correction) else what
-    if isinstance(said, DueSet) and said.due is not None:
+    effective_event = event.instead if isinstance(event, Correction) else event
+    if isinstance(effective_event, DueSet) and effective_event.due is not None:
         latest = asked.received + DUE_AHEAD
-        if not EPOCH <= said.due <= latest:
-            say = f"{said.due.date()} is not accepted; accepted is up to {latest.date()}"
+        if not EPOCH <= effective_event.due <= latest:
+            say = f"{effective_event.due.date()} is not accepted; accepted is up to {latest.date()}"
             return Fault("what.due", say)
     return None

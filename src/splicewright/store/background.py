@@ -271,9 +271,9 @@ class BackgroundTasks:
             )
             if file is not None:
                 _keep(connection, id, "input", file)
-            made = _read(connection, id)
-        assert made is not None
-        return made
+            task = _read(connection, id)
+        assert task is not None
+        return task
 
     def cancel(self, task: UUID) -> bool:
         """Cancel: at once while it waits, else at the worker's next step. False when it is over."""
@@ -370,7 +370,7 @@ class BackgroundTasks:
         """
         self._tell(task)
 
-    def tell(self, task: BackgroundTask, done: int, total: int, said: str) -> None:
+    def tell(self, task: BackgroundTask, done: int, total: int, step: str) -> None:
         """Say how far the work is; a sign of life too.
 
         Raises
@@ -378,7 +378,7 @@ class BackgroundTasks:
         CancelledError, LostError
             The work is to stop.
         """
-        self._tell(task, done=done, total=total, said=said)
+        self._tell(task, done=done, total=total, said=step)
 
     def finish(self, task: BackgroundTask, answer: Any, file: TaskFile | None = None) -> None:
         """The work is done; `answer` is plain data.
@@ -411,10 +411,10 @@ class BackgroundTasks:
         with opening.said_plainly(), self._writer.begin() as connection:
             self._end(connection, task, state=TaskState.FAILED, failure=sentence[:4000])
 
-    def stop(self, task: BackgroundTask, said: str) -> None:
-        """The work was cancelled; `said` tells what of it was done."""
+    def stop(self, task: BackgroundTask, note: str) -> None:
+        """The work was cancelled; `note` tells what of it was done."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            self._end(connection, task, state=TaskState.CANCELLED, said=said)
+            self._end(connection, task, state=TaskState.CANCELLED, said=note)
 
     def give_back(self, task: BackgroundTask) -> None:
         """The worker is stopped and has not done it: the next one takes it at once."""
@@ -450,8 +450,8 @@ class BackgroundTasks:
 
     def _tell(self, task: BackgroundTask, **values: Any) -> None:
         with opening.said_plainly(), self._writer.begin() as connection:
-            told = update(TASKS).where(_same_take(task)).values(beat=self._now(), **values)
-            if not connection.execute(told).rowcount:
+            statement = update(TASKS).where(_same_take(task)).values(beat=self._now(), **values)
+            if not connection.execute(statement).rowcount:
                 msg = "the task is another worker's now, or gone"
                 raise LostError(msg)
             query = select(TASKS.c.cancel).where(TASKS.c.task == task.task)

@@ -271,10 +271,10 @@ class Hooks:
                     said="",
                 )
             )
-            made = _read(connection, id)
-            assert made is not None
-            self._log(connection, actor, Change.HOOK_MADE, made, f"to {url}, from fact {since + 1}")
-        return made, secret
+            hook = _read(connection, id)
+            assert hook is not None
+            self._log(connection, actor, Change.HOOK_MADE, hook, f"to {url}, from fact {since + 1}")
+        return hook, secret
 
     def all(self, actor: Actor) -> tuple[Hook, ...]:
         """Hooks of sites that the actor is let into, those that work first, by label."""
@@ -287,8 +287,8 @@ class Hooks:
             .order_by(HOOKS.c.ended.is_not(None), HOOKS.c.label, HOOKS.c.hook)
         )
         with opening.reading(self._engine) as connection:
-            found = [_hook(row) for row in connection.execute(query)]
-        return tuple(h for h in found if covers(actor.sites, h.sites))
+            hooks = [_hook(row) for row in connection.execute(query)]
+        return tuple(h for h in hooks if covers(actor.sites, h.sites))
 
     def one(self, actor: Actor, hook: UUID) -> Hook | None:
         """One hook; None when there is none, or it tells of sites the actor is not let into."""
@@ -301,11 +301,11 @@ class Hooks:
 
     def new_secret(self, actor: Actor, hook: UUID) -> bytes:
         """Make another secret, shown this once; the former one signs too for a day."""
-        made = secrets.token_bytes(32)
+        secret = secrets.token_bytes(32)
         until = self._now() + OVERLAP
         kept: dict[str, Any] = {"former": HOOKS.c.secret, "former_until": until}
-        self._change(actor, hook, Change.HOOK_SECRET, new=made, **kept)
-        return made
+        self._change(actor, hook, Change.HOOK_SECRET, new=secret, **kept)
+        return secret
 
     def replay(self, actor: Actor, hook: UUID, since: int) -> None:
         """Tell again of all facts after number `since`, at once."""
@@ -319,8 +319,8 @@ class Hooks:
         self._there(actor, hook)
         query = select(*list(LETTERS.c)[1:]).where(LETTERS.c.hook == hook, LETTERS.c.seq > after)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query.order_by(LETTERS.c.seq).limit(limit))
-            return tuple(Letter(*row) for row in found)
+            rows = connection.execute(query.order_by(LETTERS.c.seq).limit(limit))
+            return tuple(Letter(*row) for row in rows)
 
     def send_again(self, actor: Actor, hook: UUID) -> int:
         """Send all dead letters of a hook again, before anything else; gives their number."""
@@ -395,7 +395,7 @@ class Hooks:
             return self._stands(connection, hook, before, seq=seq)
 
     def missed(
-        self, hook: Hook, before: int, seq: int, said: str, *, refused: bool, wait: float = 0.0
+        self, hook: Hook, before: int, seq: int, reason: str, *, refused: bool, wait: float = 0.0
     ) -> None:
         """The address did not take fact `seq`: it is tried again later, or set aside.
 
@@ -413,17 +413,17 @@ class Hooks:
                 connection.execute(delete(LETTERS).where(letter))
                 connection.execute(
                     insert(LETTERS).values(
-                        hook=hook.hook, seq=seq, at=now, tries=tries, said=said, again=False
+                        hook=hook.hook, seq=seq, at=now, tries=tries, said=reason, again=False
                     )
                 )
                 values = {"tries": 0, "next_try": now, "seq": max(before, seq)}
-            self._stands(connection, hook, before, said=said, **values)
+            self._stands(connection, hook, before, said=reason, **values)
 
-    def let_go(self, hook: Hook, wait: float, said: str | None = None) -> None:
-        """Let another worker have it, in so many seconds; `said` : why nothing can be sent."""
+    def let_go(self, hook: Hook, wait: float, reason: str | None = None) -> None:
+        """Let another worker have it, in so many seconds; `reason` : why nothing can be sent."""
         values: dict[str, Any] = {"held_until": None, "holder": ""}
-        if said is not None:
-            values["said"] = said
+        if reason is not None:
+            values["said"] = reason
         later = self._now() + timedelta(seconds=wait)
         with opening.said_plainly(), self._writer.begin() as connection:
             mine = update(HOOKS).where(HOOKS.c.hook == hook.hook)
@@ -458,14 +458,14 @@ class Hooks:
     def _log(
         self, connection: Connection, actor: Actor, change: Change, hook: Hook, note: str
     ) -> None:
-        told = f"{hook.label}, {note}" if note else hook.label
-        changing.log(connection, self._now(), change, actor.account, actor.account, told)
+        text = f"{hook.label}, {note}" if note else hook.label
+        changing.log(connection, self._now(), change, actor.account, actor.account, text)
 
     def _there(self, actor: Actor, hook: UUID) -> Hook:
-        found = self.one(actor, hook)
-        if found is None:
+        record = self.one(actor, hook)
+        if record is None:
             raise InputError(Fault("hook", f"there is no hook {hook}"))
-        return found
+        return record
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)

@@ -12,11 +12,11 @@ _QUIET = 5.0
 class Tell(Protocol):
     """Called between steps; raises when the work is to stop, which it then does at once."""
 
-    def __call__(self, done: int, total: int, said: str) -> None:
-        """`done` of `total` steps are done; `said` names the present one for people."""
+    def __call__(self, done: int, total: int, step: str) -> None:
+        """`done` of `total` steps are done; `step` names the present one for people."""
 
 
-def tell_nobody(done: int, total: int, said: str) -> None:
+def tell_nobody(done: int, total: int, step: str) -> None:
     """For work that nobody waits for elsewhere."""
 
 
@@ -30,10 +30,10 @@ def now_and_then(say: Callable[[str], None], quiet: float = _QUIET) -> Tell:
     """
     next_ = time.monotonic() + quiet
 
-    def tell(done: int, total: int, said: str) -> None:
+    def tell(done: int, total: int, step: str) -> None:
         nonlocal next_
         if time.monotonic() >= next_:
             next_ = time.monotonic() + quiet
-            say(f"{said}: {done} of {total} ({done / max(total, 1):.0%})")
+            say(f"{step}: {done} of {total} ({done / max(total, 1):.0%})")
 
     return tell

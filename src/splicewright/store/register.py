@@ -278,6 +278,9 @@ class Register(Protocol):
     def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
         """Belts that lie on a conveyor or once lay there, wherever they are now."""
 
+    def lies_at(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts, joints and jobs of a conveyor, those that are over too."""
+
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt, removed ones too, by their start."""
 
@@ -293,13 +296,13 @@ class Register(Protocol):
         states: Collection[State] = (),
         *,
         label: str = "",
-        like: str = "",
+        like: Collection[str] = (),
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:
         """Joints by label; of a conveyor, in some states, with one label, a page at a time.
 
-        like : a part of the label, in capitals or not
+        like : parts of the label, all of them in it, in capitals or not
 
         after : label and id of the last joint of the page before
         """

@@ -32,22 +32,22 @@ CHECKER_BUILT = (
 )
 
 
-def may_run(what: InspectionClosed, round_: Inspection | None) -> Fault | None:
+def may_run(closing: InspectionClosed, round_: Inspection | None) -> Fault | None:
     """Why it cannot be said like this that a joint may run on: somebody looked at all of it, or
     says what they did not look at."""
-    left = what.not_seen.strip().casefold().rstrip(".")
-    if what.can_run is not True or (round_ is not None and round_.whole):
+    left = closing.not_seen.strip().casefold().rstrip(".")
+    if closing.can_run is not True or (round_ is not None and round_.whole):
         return None
     return Fault("what.not_seen", NOT_SEEN) if left in _NOTHING else None
 
 
-def hold_point(what: HoldPointSigned, gaps: Sequence[Gap], unticked: int = 0) -> Fault | None:
+def hold_point(signature: HoldPointSigned, gaps: Sequence[Gap], unticked: int = 0) -> Fault | None:
     """Why a hold point cannot be signed like this over what is missing, outside its limits, or
     not ticked: no reason stands in for a lock."""
     if unticked:
         lines = "1 line" if unticked == 1 else f"{unticked} lines"
         return Fault("what.step", f"has {lines} not ticked; tick each when it is done, then sign")
-    unsaid = {(g.what, g.box) for g in gaps} - {(g.what, g.box) for g in what.gaps}
+    unsaid = {(g.what, g.box) for g in gaps} - {(g.what, g.box) for g in signature.gaps}
     if unsaid:
         first = next(g for g in gaps if (g.what, g.box) in unsaid)
         more = f", and {len(unsaid) - 1} more" if len(unsaid) > 1 else ""
@@ -56,25 +56,25 @@ def hold_point(what: HoldPointSigned, gaps: Sequence[Gap], unticked: int = 0) ->
             "reason"
         )
         return Fault("what.gaps", say)
-    if what.gaps and not what.why.strip():
+    if signature.gaps and not signature.why.strip():
         return Fault("what.why", "is empty; values are missing or outside: say why it is signed")
     return None
 
 
 def sign_off(
-    actor: Actor, fact: Fact, what: SignedOff, sheet: JobSheet, for_lead: Sequence[str]
+    actor: Actor, fact: Fact, signature: SignedOff, sheet: JobSheet, for_lead: Sequence[str]
 ) -> Fault | None:
     """Why this person may not sign the job like this: builder and checker are two people, and
     only leads close over what was never measured."""
-    other = {BUILT: CHECKED, CHECKED: BUILT}.get(what.role)
+    other = {BUILT: CHECKED, CHECKED: BUILT}.get(signature.role)
     for signed in () if sheet.alone else sheet.signatures:
-        said = signed.what
+        earlier = signed.what
         same = (signed.person, None if fact.person else signed.by) == (
             fact.person,
             None if fact.person else fact.by,
         )
-        if isinstance(said, SignedOff) and said.role == other and same:
-            return Fault("what.role", SAME_PERSON if what.role == CHECKED else CHECKER_BUILT)
-    if what.closes and for_lead and not actor.role.reaches(PersonRole.LEAD):
+        if isinstance(earlier, SignedOff) and earlier.role == other and same:
+            return Fault("what.role", SAME_PERSON if signature.role == CHECKED else CHECKER_BUILT)
+    if signature.closes and for_lead and not actor.role.reaches(PersonRole.LEAD):
         return Fault("what.closes", f"{for_lead[0]}: {GAPS}")
     return None

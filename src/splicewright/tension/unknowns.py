@@ -79,11 +79,11 @@ class Unknowns:
 
 def open_inputs(conveyor: Conveyor) -> tuple[Given, ...]:
     """The inputs of a conveyor that have a span, each once, in order."""
-    found: dict[str, Given] = {}
+    by_key: dict[str, Given] = {}
     for given in inputs_of(conveyor):
         if given.low != given.high:
-            found.setdefault(given.key, given)
-    return tuple(found.values())
+            by_key.setdefault(given.key, given)
+    return tuple(by_key.values())
 
 
 def from_uniform(given: Given, share: Array) -> Array:
@@ -128,11 +128,11 @@ def variants(conveyor: Conveyor, values: Mapping[str, Array]) -> tuple[Array, Ar
     running, starting : shape (n,) [N/m]
     """
     count = max((np.size(v) for v in values.values()), default=1)
-    found = governing(with_inputs(conveyor, values), Worksheet())
+    solved = governing(with_inputs(conveyor, values), Worksheet())
     shape = (count,)
     return (
-        np.broadcast_to(np.asarray(found.running.value, float), shape).copy(),
-        np.broadcast_to(np.asarray(found.starting.value, float), shape).copy(),
+        np.broadcast_to(np.asarray(solved.running.value, float), shape).copy(),
+        np.broadcast_to(np.asarray(solved.starting.value, float), shape).copy(),
     )
 
 
@@ -206,10 +206,10 @@ def _ranked(
         return answer.reshape(1, *points.shape[1:])
 
     power = 1 << max(6, int(samples).bit_length() - 1)
-    found = sobol_indices(
+    indices = sobol_indices(
         func=model, n=power, dists=[_Quantiles(g) for g in given], rng=np.random.default_rng(seed)
     )
-    first, total = np.ravel(found.first_order), np.ravel(found.total_order)
+    first, total = np.ravel(indices.first_order), np.ravel(indices.total_order)
     ranked = [
         Influence(g, float(max(a, 0.0)), float(max(t, 0.0)))
         for g, a, t in zip(given, first, total, strict=True)
@@ -226,14 +226,14 @@ def swings(conveyor: Conveyor) -> tuple[Swing, ...]:
     -------
     Swings, the largest first; inputs without effect are left out
     """
-    found = []
+    effects = []
     for given in open_inputs(conveyor):
         ends = np.array([given.low, given.high])
         low, high = variants(conveyor, {given.key: ends})[0]
         swing = Swing(given, float(low), float(high))
         if swing.size > 1e-9 * max(abs(low), abs(high)):
-            found.append(swing)
-    return tuple(sorted(found, key=lambda s: -s.size))
+            effects.append(swing)
+    return tuple(sorted(effects, key=lambda s: -s.size))
 
 
 def with_inputs(conveyor: Conveyor, values: Mapping[str, Any]) -> Conveyor:

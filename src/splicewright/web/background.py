@@ -59,7 +59,7 @@ def upload(
         return _page(request, who, (fault,), 422)
     data = file.file.read(LARGEST_INPUT + 1)
     try:
-        made = ask_import(
+        new_task = ask_import(
             _background(request),
             table,
             file.filename,
@@ -70,7 +70,7 @@ def upload(
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
-    return _to(made)
+    return _to(new_task)
 
 
 @router.post("/bundle")
@@ -83,7 +83,7 @@ def bundle(
 ) -> Response:
     """Make the job folders of the jobs that are ticked."""
     try:
-        made = ask_bundle(
+        new_task = ask_bundle(
             _background(request),
             job,
             by=who.name,
@@ -94,7 +94,7 @@ def bundle(
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
-    return _to(made)
+    return _to(new_task)
 
 
 @router.post("/fleet")
@@ -109,7 +109,7 @@ def fleet(
     """Forecast all joints."""
     try:
         where = UUID(site) if site else None
-        made = ask_fleet(
+        new_task = ask_fleet(
             _background(request),
             days * DAY,
             by=who.name,
@@ -123,7 +123,7 @@ def fleet(
         return _page(request, who, error.faults, 422)
     except ValueError:
         return _page(request, who, (Fault("site", "is none of the sites in the list"),), 422)
-    return _to(made)
+    return _to(new_task)
 
 
 @router.post("/question/{command}")
@@ -136,7 +136,7 @@ async def question(request: Request, who: Crew, command: str) -> Response:
 def _ask_question(request: Request, who: Visitor, command: str, form: FormData) -> Response:
     sent = {k: str(v)[:400] for k, v in form.items() if k not in {"id", "csrf"}}
     try:
-        made = ask_question(
+        new_task = ask_question(
             _background(request),
             command,
             sent,
@@ -147,7 +147,7 @@ def _ask_question(request: Request, who: Visitor, command: str, form: FormData) 
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
-    return _to(made)
+    return _to(new_task)
 
 
 def _id_of(form: FormData) -> UUID:
@@ -160,11 +160,11 @@ def _id_of(form: FormData) -> UUID:
 @router.get("/{task}")
 def task(request: Request, who: Crew, task: UUID) -> Response:
     """One task, how far it is, and what came of it."""
-    found = _find(request, who, task)
-    if found is None:
+    record = _find(request, who, task)
+    if record is None:
         return _gone(request, who)
     name = "background-now.html" if request.headers.get("hx-request") else "background-one.html"
-    return render(request, name, task=found, apply_id=uuid4(), blocks=_blocks(found))
+    return render(request, name, task=record, apply_id=uuid4(), blocks=_blocks(record))
 
 
 def _blocks(task: BackgroundTask) -> list[tuple[bool, list[str]]]:
@@ -188,18 +188,18 @@ def apply(request: Request, who: Crew, task: UUID, id: _Id) -> Response:
 @router.post("/{task}/cancel")
 def cancel(request: Request, who: Crew, task: UUID) -> Response:
     """Cancel it."""
-    found = _find(request, who, task)
-    if found is None:
+    record = _find(request, who, task)
+    if record is None:
         return _gone(request, who)
     _background(request).tasks.cancel(task)
-    return _to(found)
+    return _to(record)
 
 
 @router.get("/{task}/result")
 def result(request: Request, who: Crew, task: UUID) -> Response:
     """The file it made."""
-    found = _find(request, who, task)
-    file = _background(request).tasks.result(task) if found is not None else None
+    record = _find(request, who, task)
+    file = _background(request).tasks.result(task) if record is not None else None
     return _gone(request, who) if file is None else file_response(file)
 
 
@@ -225,12 +225,12 @@ def _page(
 def _with_plan(register: Register) -> list[tuple[UUID, str, str]]:
     """Open jobs whose joint has a plan: id, job, conveyor."""
     names = conveyor_labels(register)
-    found = []
+    jobs = []
     for job in register.jobs(open_only=True, limit=_OFFERED):
         joint = register.joint(job.joint) if job.joint is not None else None
         if joint is not None and joint.plan is not None:
-            found.append((job.job, f"{job.name}, joint {joint.label}", names.get(job.conveyor, "")))
-    return found
+            jobs.append((job.job, f"{job.name}, joint {joint.label}", names.get(job.conveyor, "")))
+    return jobs
 
 
 def _background(request: Request) -> Background:
@@ -242,11 +242,11 @@ def _background(request: Request) -> Background:
 
 
 def _find(request: Request, who: Visitor, task: UUID) -> BackgroundTask | None:
-    found = _background(request).tasks.task(task)
+    record = _background(request).tasks.task(task)
     others = who.may(Role.LEAD)
-    if found is None or not found.shown_to(who.account, who.sites, everybodys=others):
+    if record is None or not record.shown_to(who.account, who.sites, everybodys=others):
         return None
-    return found
+    return record
 
 
 def _gone(request: Request, who: Visitor) -> Response:

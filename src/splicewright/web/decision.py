@@ -110,8 +110,8 @@ def _judged(typed: Mapping[str, str]) -> DecisionStudy:
 def _given(table: type[BaseModel], typed: Mapping[str, str], way: str = "") -> dict[str, str]:
     """What was typed of a table; what is empty is left out."""
     lead = f"{way}." if way else ""
-    found = {f.name: typed[lead + f.name].strip() for f in asked_by(table)}
-    return {name: text for name, text in found.items() if text}
+    texts = {f.name: typed[lead + f.name].strip() for f in asked_by(table)}
+    return {name: text for name, text in texts.items() if text}
 
 
 def _by_labels(faults: Sequence[Fault], typed: Mapping[str, str]) -> tuple[Fault, ...]:

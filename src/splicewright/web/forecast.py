@@ -50,7 +50,7 @@ def conveyor_forecast(
     request: Request, who: _Who, conveyor: UUID, limit: str = "", recorded: str = ""
 ) -> Response:
     """Wear of a conveyor's belt and joints, and how long its joints last."""
-    return _page(request, who, conveyor, limit[:40], said=_said(recorded))
+    return _page(request, who, conveyor, limit[:40], message=_said(recorded))
 
 
 @router.post("/conveyors/{conveyor}/readings")
@@ -167,7 +167,7 @@ def _page(
     conveyor: UUID,
     limit: str,
     *,
-    said: str = "",
+    message: str = "",
     faults: tuple[Fault, ...] = (),
     typed: dict[str, str] | None = None,
 ) -> Response:
@@ -177,7 +177,7 @@ def _page(
     fleet = study_of(request, {})
     lines = [n for n in fleet.lines if n.joint and n.conveyor_id == str(conveyor)]
     known = [n for n in lines if math.isfinite(n.chance)]
-    found = next((c for c in fleet.conveyors if c.id == str(conveyor)), None)
+    own = next((c for c in fleet.conveyors if c.id == str(conveyor)), None)
     return render(
         request,
         "forecast.html",
@@ -186,10 +186,10 @@ def _page(
         wear=wear,
         no_wear=no_wear,
         fleet=fleet,
-        own=found,
+        own=own,
         finite=math.isfinite,
         limit=limit,
-        said=said,
+        said=message,
         places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
         lines=words.explained(WEAR.worksheet(wear) if wear else None, who.units),
         notes=wear.notes if wear else (),
@@ -199,8 +199,8 @@ def _page(
         faults=faults,
         typed={"what": "", "value": "", "note": "", "joint": ""} | (typed or {}),
         in_belt=_in_belt(request, conveyor),
-        failed=found is not None and found.failures > 0,
-        held=held_words(found.failures) if found is not None else "",
+        failed=own is not None and own.failures > 0,
+        held=held_words(own.failures) if own is not None else "",
     )
 
 
@@ -236,7 +236,10 @@ def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | Non
         try:
             return forecast_recorded_wear(register, now, conveyor=conveyor, limit=limit), ""
         except InputError as error:
-            return None, "; ".join(f"{f.key}: {f.sentence}" for f in error.faults)
+            # "The register holds no ...": such a fault's sentence goes on from its key.
+            said = (f"{f.key}:" if f.key != "register" else "the register" for f in error.faults)
+            told = zip(said, error.faults, strict=True)
+            return None, "; ".join(f"{name} {f.sentence}" for name, f in told)
 
     asked = (conveyor, limit)
     return _WEAR.answer(

@@ -55,7 +55,7 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
         lines = [d for d in see_due(register, now + timedelta(days=1)) if d.joint not in stops]
         late = [line for line in lines if line.due < now and line.task != "inspect"]
         round_ = [line for line in lines if line.task == "inspect"]
-        found, more = conveyors_with(register, "")
+        conveyors, more = conveyors_with(register, "")
         return render(
             request,
             "home.html",
@@ -67,13 +67,13 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
             more_round=max(0, len(round_) - _LINES),
             jobs=_jobs(register, who),
             names=conveyor_labels(register),
-            found=found[:_LINES],
+            found=conveyors[:_LINES],
             q="",
-            more=more + max(0, len(found) - _LINES),
+            more=more + max(0, len(conveyors) - _LINES),
             inspects=who.may(Role.CREW),
             untold=room.push is not None
             and room.accounts.push.of(request.cookies[cookie_name(room)]) is None,
-            begin=_begin(request, who, found),
+            begin=_begin(request, who, conveyors),
         )
 
 
@@ -88,13 +88,13 @@ class BeginStep:
 
 
 def _begin(
-    request: Request, who: Visitor, found: list[tuple[ConveyorNow, str]]
+    request: Request, who: Visitor, conveyors: list[tuple[ConveyorNow, str]]
 ) -> tuple[BeginStep, ...]:
     """What a lead still sets up, until the first joint is there; empty afterwards."""
     room = room_of(request)
     if not who.may(Role.LEAD) or room.register.joints(limit=1):
         return ()
-    first = found[0][0] if found else None
+    first = conveyors[0][0] if conveyors else None
     ranges = kept_ranges(room.register, first.site) if first is not None else ()
     fasteners = f"/sites/{first.site}/fasteners/new" if first is not None else "/conveyors/new"
     plan = f"/conveyors/{first.conveyor}/plan" if first is not None else "/conveyors/new"
@@ -131,5 +131,5 @@ def _in_hand(register: Register, job: JobNow, *, mine: bool) -> JobInHand:
         return JobInHand(job, mine, "", 0, 0)
     holds = [step for step in view.plan.steps if step.hold_point is not None]
     left = [step for step in holds if step.key not in view.sheet.hold_points]
-    said = f"step {left[0].number}, {left[0].title}" if left else ""
-    return JobInHand(job, mine, said, len(holds) - len(left), len(holds))
+    next_hold = f"step {left[0].number}, {left[0].title}" if left else ""
+    return JobInHand(job, mine, next_hold, len(holds) - len(left), len(holds))

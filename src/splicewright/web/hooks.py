@@ -52,7 +52,7 @@ def make(
     try:
         head = room_of(request).register.head().seq
         begin = _number(since) if since.strip() else head
-        made, secret = _hooks(request).make(
+        new_hook, secret = _hooks(request).make(
             who.actor,
             label,
             url.strip(),
@@ -63,7 +63,7 @@ def make(
         )
     except InputError as error:
         return _page(request, who, error.faults, 422, typed=typed)
-    return _one_page(request, made, secret=shown_secret(secret), new=True)
+    return _one_page(request, new_hook, secret=shown_secret(secret), new=True)
 
 
 @router.get("/{hook}")
@@ -75,20 +75,20 @@ def hook(request: Request, who: Admin, hook: UUID) -> Response:
 @router.post("/{hook}/replay")
 def replay(request: Request, who: Admin, hook: UUID, since: _Typed = "") -> Response:
     """Tell again of all facts after a number."""
-    found = _find(request, who, hook)
+    record = _find(request, who, hook)
     try:
         _hooks(request).replay(who.actor, hook, _number(since))
     except InputError as error:
-        return _one_page(request, found, who=who, faults=error.faults)
+        return _one_page(request, record, who=who, faults=error.faults)
     return RedirectResponse(f"/hooks/{hook}", 303)
 
 
 @router.post("/{hook}/secret")
 def new_secret(request: Request, who: Admin, hook: UUID) -> Response:
     """Make another secret."""
-    found = _find(request, who, hook)
+    record = _find(request, who, hook)
     secret = shown_secret(_hooks(request).new_secret(who.actor, hook))
-    return _one_page(request, found, who=who, secret=secret)
+    return _one_page(request, record, who=who, secret=secret)
 
 
 @router.post("/{hook}/again")
@@ -126,14 +126,14 @@ def _page(
     register = room_of(request).register
     sites = register.sites()
     names = {s.site: s.name for s in sites}
-    found = _hooks(request).all(who.actor)
+    all_hooks = _hooks(request).all(who.actor)
     return render(
         request,
         "hooks.html",
         status=status,
         faults=faults,
-        hooks=found,
-        told={h.hook: told(h.sites, names) for h in found},
+        hooks=all_hooks,
+        told={h.hook: told(h.sites, names) for h in all_hooks},
         head=register.head().seq,
         sites=sites,
         kinds=sorted(KINDS),
@@ -143,7 +143,7 @@ def _page(
 
 def _one_page(
     request: Request,
-    found: Hook,
+    record: Hook,
     *,
     who: Visitor | None = None,
     secret: str = "",
@@ -151,18 +151,18 @@ def _one_page(
     faults: tuple[Fault, ...] = (),
 ) -> Response:
     register = room_of(request).register
-    letters = _hooks(request).letters(who.actor, found.hook, limit=_SHOWN) if who else ()
+    letters = _hooks(request).letters(who.actor, record.hook, limit=_SHOWN) if who else ()
     return render(
         request,
         "hook.html",
         status=422 if faults else 200,
         faults=faults,
-        hook=found,
+        hook=record,
         secret=secret,
         new=new,
         letters=letters,
         head=register.head().seq,
-        told=told(found.sites, {s.site: s.name for s in register.sites()}),
+        told=told(record.sites, {s.site: s.name for s in register.sites()}),
     )
 
 
@@ -174,7 +174,7 @@ def _hooks(request: Request) -> Hooks:
 
 
 def _find(request: Request, who: Visitor, hook: UUID) -> Hook:
-    found = _hooks(request).one(who.actor, hook)
-    if found is None:
+    record = _hooks(request).one(who.actor, hook)
+    if record is None:
         raise HTTPException(404)
-    return found
+    return record

@@ -83,15 +83,15 @@ def _said(when: WhenToLook, units: System) -> list[str]:
         if math.isfinite(best.interval)
         else "Inspections do not pay at these costs."
     )
-    said = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
+    lines = [first, f"{best.sentence[0].upper()}{best.sentence[1:]}."]
     dated = pace_words(when.pace, kind, units)
-    said.append(f"{dated[0].upper()}{dated[1:]}.")
+    lines.append(f"{dated[0].upper()}{dated[1:]}.")
     if when.learnt is None or not when.learnt.enough:
-        said.append(
+        lines.append(
             "From assumptions, not from inspections: the register holds too few data: "
             f"{when.why_not}."
         )
-    return said
+    return lines
 
 
 def _shown(record: Record, key: str, units: System) -> str:
@@ -106,7 +106,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
         return []
     where = "belt" if when.of_belts else "joint"
     sure = show(learnt.confidence, Kind.SHARE)
-    found = [
+    rows = [
         (
             "Damage seen",
             str(learnt.damages),
@@ -123,7 +123,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
     low, high = (_shown(record, f"delay.{end}", units) for end in ("low", "high"))
     if learnt.enough:
         span = f"{low or '0'} to {high}" if high else f"{low or '0'} or more"
-        found.append(
+        rows.append(
             (
                 "From seen to failed",
                 _shown(record, "delay.mean", units) + in_days(when.pace, learnt.mean),
@@ -133,7 +133,7 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
         )
     else:
         more = f"{low} or more on average, with {sure} confidence" if low else ""
-        found.append(
+        rows.append(
             ("From seen to failed", "not enough data to say", more, "delay.low" if low else "")
         )
     used = _shown(record, "delay.used", units)
@@ -142,8 +142,8 @@ def _learnt(when: WhenToLook, record: Record, units: System) -> list[tuple[str, 
             f"on average by the law used, of shape {_shown(record, 'delay.shape', units)} (such by "
             f"chance: {learnt.chance_random:.2g})"
         )
-        found.append(("Delays are not random", used, note, "delay.used"))
-    return found
+        rows.append(("Delays are not random", used, note, "delay.used"))
+    return rows
 
 
 def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str, str, str, str]]:
@@ -180,16 +180,16 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
             "interval.long",
         ),
     ]
-    found = []
+    table = []
     for name, key, note, rule, full in rows:
         if rule is not None:
             value = _shown(record, f"interval.{key}", units)
             never = "" if value else "inspections do not pay"
             value += in_days(when.pace, rule.interval) if value else ""
-            found.append((name, f"every {value}" if value else never, note, full if value else ""))
+            table.append((name, f"every {value}" if value else never, note, full if value else ""))
     missed = _shown(record, "interval.missed", units)
     if missed:
-        found.insert(
+        table.insert(
             1,
             (
                 "Missed all the same",
@@ -198,4 +198,4 @@ def _interval(when: WhenToLook, record: Record, units: System) -> list[tuple[str
                 "interval.missed",
             ),
         )
-    return found
+    return table

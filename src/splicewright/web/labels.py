@@ -69,9 +69,9 @@ def labels(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> 
         used = _checked(asked.base, own)
     except InputError as error:
         used, faults = own, list(error.faults)
-    found = list(_things(register, used, asked))
+    things = list(_things(register, used, asked))
     try:
-        _copies(asked.copies, len(found))
+        _copies(asked.copies, len(things))
     except InputError as error:
         faults.extend(error.faults)
     query = {
@@ -79,16 +79,16 @@ def labels(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> 
         "size": asked.size,
         "copies": asked.copies,
         "paper": asked.paper,
-        "joint": [t.id for t in found if t.kind == "joint"],
-        "job": [t.id for t in found if t.kind == "job"],
-        "conveyor": [t.id for t in found if t.kind == "conveyor"],
+        "joint": [t.id for t in things if t.kind == "joint"],
+        "job": [t.id for t in things if t.kind == "job"],
+        "conveyor": [t.id for t in things if t.kind == "conveyor"],
     }
     return render(
         request,
         "labels.html",
         status=422 if faults else 200,
-        things=found,
-        offered=[] if found else _offered(register),
+        things=things,
+        offered=[] if things else _offered(register),
         asked=asked,
         own=own,
         sizes={name: across * down for name, (across, down, _) in GRID.items()},
@@ -104,10 +104,10 @@ def labels(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> 
 def sheet(request: Request, who: Anybody, asked: Annotated[Asked, Query()]) -> Response:
     """The stickers on sheets to print and cut."""
     used = _checked(asked.base, _own_base(request))
-    found = list(_things(room_of(request).register, used, asked))
-    if not found:
+    things = list(_things(room_of(request).register, used, asked))
+    if not things:
         raise InputError(Fault("labels", "nothing is chosen; choose joints, jobs or conveyors"))
-    wanted = [thing.sticker for thing in found for _ in range(_copies(asked.copies, len(found)))]
+    wanted = [thing.sticker for thing in things for _ in range(_copies(asked.copies, len(things)))]
     data = sticker_sheet(wanted, asked.size, PAPERS[asked.paper])
     return file_sent(data, "labels.pdf", open_it=True)
 
@@ -122,8 +122,8 @@ def code(
 ) -> Response:
     """One code alone."""
     used = _checked(base, _own_base(request))
-    found = list(_things(room_of(request).register, used, Asked.model_validate({kind: [id]})))
-    return Response(code_svg(found[0].sticker.link), media_type="image/svg+xml")
+    things = list(_things(room_of(request).register, used, Asked.model_validate({kind: [id]})))
+    return Response(code_svg(things[0].sticker.link), media_type="image/svg+xml")
 
 
 def _own_base(request: Request) -> str:
@@ -178,12 +178,12 @@ def _things(register: Register, base: str, asked: Asked) -> Iterable[Labelled]:
                 if j.state is not State.REMOVED and j.joint not in joints
             ]
     for id_ in joints:
-        found = register.joint(id_)
-        if found is None:
+        joint = register.joint(id_)
+        if joint is None:
             raise HTTPException(404)
-        plant = plants[found.conveyor]
+        plant = plants[joint.conveyor]
         lines = (f"joint on {plant.name}", sites.get(plant.site, ""))
-        yield Labelled("joint", id_, Sticker(f"{base}/joints/{id_}", found.label, lines))
+        yield Labelled("joint", id_, Sticker(f"{base}/joints/{id_}", joint.label, lines))
     for id_ in dict.fromkeys(asked.job):
         work = register.job(id_)
         if work is None:

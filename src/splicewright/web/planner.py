@@ -43,7 +43,7 @@ def planner_page(request: Request, who: _Who) -> Response:
     """What to do, first things first."""
     shown = _PAGE.show(request, who)
     study = shown.study
-    told: dict[str, Any] = {"lists": [], "answer": [], "rows": [], "rests": []}
+    context: dict[str, Any] = {"lists": [], "answer": [], "rows": [], "rests": []}
     if study is not None:
         lists = (
             ("Now", now_lines(study, who.units)),
@@ -54,7 +54,7 @@ def planner_page(request: Request, who: _Who) -> Response:
             ("Where one more reading decides", reading_lines(study)),
             ("Running past the cheapest age", past_lines(study, who.units)),
         )
-        told = {
+        context = {
             "lists": [(title, lines[:SHOWN], len(lines)) for title, lines in lists if lines],
             "answer": planner_answer(study, who.units),
             "rows": list(weighed_rows(study, who.units))[:SHOWN],
@@ -66,7 +66,7 @@ def planner_page(request: Request, who: _Who) -> Response:
         **shown.context,
         head=WEIGHED_HEAD,
         cautions=PLANNER_CAUTIONS,
-        **told,
+        **context,
     )
 
 

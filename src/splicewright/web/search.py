@@ -24,8 +24,10 @@ def find(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = "
         return RedirectResponse(page, 303)
     room = room_of(request)
     with room.register.at_one_moment():
-        found = search(room.register, asked)
-    return render(request, "found.html", q=asked, found=found, people=_people(request, who, asked))
+        matches = search(room.register, asked)
+    return render(
+        request, "found.html", q=asked, found=matches, people=_people(request, who, asked)
+    )
 
 
 def _people(request: Request, who: Visitor, asked: str) -> list[tuple[str, str]]:
@@ -38,5 +40,5 @@ def _people(request: Request, who: Visitor, asked: str) -> list[tuple[str, str]]
         for a in room_of(request).accounts.accounts()
         if a.closed is None and shares(who.sites, a.sites)
     ]
-    told = [(a.name, a.role.value) for a in accounts]
-    return [t for t in told if all(word in " ".join(t).casefold() for word in words)][:MOST]
+    people = [(a.name, a.role.value) for a in accounts]
+    return [t for t in people if all(word in " ".join(t).casefold() for word in words)][:MOST]

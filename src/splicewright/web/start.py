@@ -40,6 +40,8 @@ _OWN = "register.sqlite"
 """The user's own register, in the data folder."""
 GRACE = 4.0
 """How long answers under way may take once it is told to stop [s]."""
+_M_ARENA_MAX, _ARENAS = -8, 2
+"""Of glibc's `mallopt`; and heaps that threads share: each keeps what was freed in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +264,7 @@ def serve(
     from splicewright.store.progress import now_and_then
     from splicewright.web.app.upgrading import Upgrading
 
+    _share_heaps()
     reach.check()
     for named in (mail_server, push_sender):
         named()  # what cannot be used is told now, not in a worker's log
@@ -284,24 +287,25 @@ def serve(
         server.run(sockets=[listening])
 
 
-def show_as_it_stands(told: str) -> None:
-    """Show pages of a register that another process brings up to date, until that one says so.
+def show_as_it_stands(message: str) -> None:
+    """Show a register that another process brings up to date as it stood, until that one says so.
 
     Parameters
     ----------
-    told : as `_begin_beside` writes it
+    message : as `_begin_beside` writes it
     """
     from splicewright.store.sql.register import open_as_it_stands
     from splicewright.web.app.upgrading import READY, AsItStood
     from splicewright.web.routes import make_app
 
-    given = json.loads(told)
+    given = json.loads(message)
     certificate, key = (Path(file) if file else None for file in given["files"])
     reach = Reach(certificate=certificate, key=key, **given["reach"])
     with (
         socket.socket(fileno=given["listening"]) as listening,
         open_as_it_stands(given["where"]) as register,
     ):
+        at = _now()
         room = Room(
             register,
             register.accounts(),
@@ -310,9 +314,9 @@ def show_as_it_stands(told: str) -> None:
             any("(invented)" in s.name for s in register.sites()),
             reach.hosts,
             beyond=reach.beyond,
-            before=_now(),
+            before=at,
         )
-        server = _server(AsItStood(make_app(room)), reach)
+        server = _server(AsItStood(make_app(room), at), reach)
 
         def watch() -> None:
             while not server.started:
@@ -330,7 +334,7 @@ def _begin_beside(
 ) -> subprocess.Popen[str]:
     """Begin a process for `show_as_it_stands`, at the same socket."""
     given = asdict(reach)
-    told = {
+    message = {
         "where": str(_place(where, site)),
         "listening": listening.fileno(),
         "files": [str(given.pop(name) or "") for name in ("certificate", "key")],
@@ -346,7 +350,7 @@ def _begin_beside(
     assert begun.stdin is not None
     with contextlib.suppress(OSError):  # it ended already: then nobody is shown anything
         # Not as an argument: a URL may hold a password, and arguments are there for all to read.
-        begun.stdin.write(json.dumps(told) + "\n")
+        begun.stdin.write(json.dumps(message) + "\n")
         begun.stdin.flush()
     return begun
 
@@ -376,6 +380,15 @@ def _server(app: ASGIApp, reach: Reach) -> uvicorn.Server:
             ssl_keyfile=reach.key,
         )
     )
+
+
+def _share_heaps() -> None:
+    """Keep forty threads from holding a heap each, where the system's C library can be told to."""
+    if sys.platform == "linux":
+        import ctypes
+
+        with contextlib.suppress(OSError, AttributeError):  # another library: it has no such thing
+            ctypes.CDLL(None).mallopt(_M_ARENA_MAX, _ARENAS)
 
 
 def _listen(reach: Reach) -> socket.socket:

@@ -89,10 +89,10 @@ def move(
     except InputError as error:
         faults.extend(error.faults)
     if not faults:
-        said = {"by": who.name, "now": room.now(), "person": who.account, "device": "page"}
+        author = {"by": who.name, "now": room.now(), "person": who.account, "device": "page"}
         try:
             if how == "counted":
-                count_stock(said_by(request, who), site, item, number, id=id, **said)  # type: ignore[arg-type]
+                count_stock(said_by(request, who), site, item, number, id=id, **author)  # type: ignore[arg-type]
             else:
                 out = how == "out"
                 move_stock(
@@ -103,7 +103,7 @@ def move(
                     why.strip(),
                     id=id,
                     job=UUID(job) if job and out else None,
-                    **said,  # type: ignore[arg-type]
+                    **author,  # type: ignore[arg-type]
                 )
         except InputError as error:
             faults.extend(error.faults)

@@ -117,7 +117,7 @@ def belt_limits(register: Register, conveyor: UUID) -> tuple[LimitNow, ...]:
 
 def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
     """The belt, whichever lies here, this belt alone, and the joints in it."""
-    words = [(Stream.CONVEYOR, conveyor, "the belt, whichever lies here")]
+    words = [(Stream.CONVEYOR, conveyor, "whichever belt is on it")]
     for belt in register.belts(conveyor)[:1]:
         words.append((Stream.BELT, belt.belt, f"{belt.name} alone"))
     for joint in register.joints(conveyor, limit=2000):
@@ -125,8 +125,8 @@ def _things(register: Register, conveyor: UUID) -> tuple[_Thing, ...]:
             words.append((Stream.JOINT, joint.joint, f"joint {joint.label}"))
     limits = limits_about(register, [about for _, about, _ in words])
     return tuple(
-        _Thing(of, about, said, tuple(x for x in limits if x.what.about == about))
-        for of, about, said in words
+        _Thing(of, about, label, tuple(x for x in limits if x.what.about == about))
+        for of, about, label in words
     )
 
 

@@ -30,6 +30,7 @@ from splicewright.store.facts.job_facts import (
 from splicewright.store.facts.joint_facts import (
     DueSet,
     EndInspected,
+    InspectionClosed,
     JointMeasured,
     JointSuspended,
     Mode,
@@ -192,9 +193,60 @@ def test_facts_that_are_said_to_change_nothing_do_not(
         WearLimitSet(Stream.JOINT, joint, "pin", 0.003, "3 mm", "site rule"),
     )
     site.say(729.5, *said)
+    counted._LAWS.clear()
     assert see_fleet(site.register, NOW, until=UNTIL) == before
     # What of them is not tried here (it names kept contents) changes no row either.
     kinds = {kind_of(what).name for what in said}
     assert kinds <= counted.CHANGE_NOTHING
     for kind in counted.CHANGE_NOTHING - {"stock moved"}:
         assert deriving._derive.dispatch(KINDS[kind].made_by) is deriving._derive.dispatch(object)
+
+
+def test_the_law_is_worked_again_only_for_other_counts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a fact every second the page said the same after each, at 0.2 s of a core: whatever
+    comes, it says what is worked anew; and what ends no life costs no law."""
+    monkeypatch.setattr(counted, "ONE_BY_ONE", 5)
+    counted._LAWS.clear()
+    site = Recorded(tmp_path)
+    k1 = site.conveyor("K1")
+    for number in range(12):
+        gone = 200.0 + 20 * number if number < 5 else None
+        site.joint(k1, f"J{number}", 10.0 + number, removed=gone, mode=Mode.PULL_OUT)
+    one, other = (j.joint for j in site.register.joints(k1)[-2:])
+
+    def seen(later: float = 0.0) -> FleetStudy:
+        now = NOW + timedelta(hours=later)
+        kept = see_fleet(site.register, now, until=UNTIL)
+        before = tuple(counted._LAWS)
+        counted._LAWS.clear()
+        anew = see_fleet(site.register, now, until=UNTIL)
+        counted._LAWS.clear()
+        counted._LAWS.extend(before)
+        if not later:
+            assert repr(kept) == repr(anew)  # nan is not itself
+        assert [(x.what, x.urgency) for x in kept.lines] == [
+            (x.what, x.urgency) for x in anew.lines
+        ]
+        return kept
+
+    first = seen()
+    assert len(counted._LAWS) == 1
+    site.say(729, DueSet(one, Task.INSPECT, NOW - timedelta(days=3), "so"))
+    assert seen().number(Urgency.OVERDUE) == first.number(Urgency.OVERDUE) + 1
+    site.say(729.2, InspectionClosed(one, uuid4(), True, not_seen="trailing end"))
+    assert seen().failures == first.failures
+    assert len(counted._LAWS) == 1
+    # Found unfit: said at once, and a life that has ended.
+    site.say(729.4, InspectionClosed(other, uuid4(), False))
+    found = seen()
+    assert found.number(Urgency.NOW) == first.number(Urgency.NOW) + 1
+    assert found.failures == first.failures + 1
+    assert len(counted._LAWS) == 2
+    # Later that day the law stands; tomorrow all have grown older.
+    seen(1)
+    assert len(counted._LAWS) == 2
+    tomorrow = 24 - NOW.hour
+    seen(tomorrow)
+    assert len(counted._LAWS) == 3

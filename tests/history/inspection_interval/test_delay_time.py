@@ -8,6 +8,7 @@ from scipy.integrate import quad
 
 from splicewright.errors import InputError
 from splicewright.history.arrays import Array
+from splicewright.history.inspection_interval import delay_time
 from splicewright.history.inspection_interval.delay_time import (
     Watch,
     _Terms,
@@ -81,6 +82,21 @@ def test_terms_are_the_integrals() -> None:
         inside = [c for c in cuts if 0 < c < w.end]
         value, _ = quad(seen, 0, w.end, points=inside, limit=200)
         assert terms.height(law) == pytest.approx(math.log(value / expected), abs=1e-6)
+
+
+def test_means_weighed_together_are_those_weighed_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """To the last bit, however many go together: one by one, terms are held against integrals."""
+    rng = np.random.default_rng(7)
+    watches = simulated(rng, 300, 0.2, rng.exponential(2.0, 300), 1.0, 0.8)
+    watches.append(Watch((1.0,), 1.5, None, 1.5, 1.5))  # seen as it failed
+    terms, means = _Terms(watches, 0.2), np.geomspace(0.01, 100.0, 23)
+    heights, exposures = terms.random(means)
+    alone = [Weibull(1.0, mean) for mean in means.tolist()]
+    assert heights.tolist() == [terms.height(law) for law in alone]
+    assert exposures.tolist() == [terms.exposure(law) for law in alone]
+    monkeypatch.setattr(delay_time, "_AT_ONCE", 5 * terms._ages.size)
+    few = terms.random(means)
+    assert (few[0].tolist(), few[1].tolist()) == (heights.tolist(), exposures.tolist())
 
 
 def simulated(

@@ -362,8 +362,8 @@ def test_the_check_of_a_large_file_is_told(tmp_path: Path, monkeypatch: pytest.M
     """Six gigabytes are read for half a minute before the app opens: whoever waits is told."""
     told: list[str] = []
 
-    def tell(done: int, total: int, said: str) -> None:
-        told.append(said)
+    def tell(done: int, total: int, step: str) -> None:
+        told.append(step)
 
     open_register(tmp_path / "register.sqlite", tell=tell).close()
     assert not told

@@ -84,6 +84,7 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
         "belt": lambda r: r.belt(at["belt"]),
         "belts": lambda r: r.belts(at["conveyor"]),
         "belts_ever": lambda r: r.belts_ever(at["conveyor"]),
+        "lies_at": lambda r: r.lies_at(at["conveyor"]),
         "pieces": lambda r: r.pieces(at["belt"]),
         "damage": lambda r: r.damage(at["belt"]),
         "joint": lambda r: r.joint(at["joint"]),

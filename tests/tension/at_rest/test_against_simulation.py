@@ -360,8 +360,8 @@ def shocks(job: Job) -> list[str]:
     "The stopped belt",
     "No simulated shock is above the peak said",
     "B",
-    "Single failures of drive, clamp, chain or hoist in the simulated belt, followed step by step in "
-    "time.",
+    "Single failures of drive, clamp, chain or hoist in the simulated belt, followed step by step "
+    "in time.",
     doubt="A coarse mesh blurs the front of the wave: speeds are good to a fifth.",
     tolerance="a twentieth on forces, a fifth on speeds",
     sketch="catch",

@@ -11,17 +11,22 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
+from uuid import uuid4
 
 import httpx2
+import icalendar
 import pytest
 
 from depth import PATIENCE, ended, next_line
-from splicewright.store import BusyError, PersonRole
+from splicewright.store import BusyError, PersonRole, Scope
 from splicewright.store.database.schema import DERIVATION, SHOWN_SINCE
 from splicewright.store.progress import tell_nobody
 from splicewright.store.sql.register import open_as_it_stands, open_register
-from splicewright.web.app.upgrading import AGAIN, Upgrading
+from splicewright.web.api.routes import make_api
+from splicewright.web.app.upgrading import AGAIN, AS_AT, Upgrading
 from store.making import Clock, Plant
 
 
@@ -171,6 +176,10 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         accounts.accept(accounts.invite("Ada", PersonRole.ADMIN, None), "ada", "three wet stones")
         session = accounts.sign_in("ada", "three wet stones", "127.0.0.1")
         assert session is not None and session.token is not None
+        ends = datetime.now(UTC) + timedelta(days=1)
+        me = session.account.account
+        key = accounts.make_token(me, "reads", {Scope.READ, Scope.RECORD}, ends, None)
+        feed = accounts.make_token(me, "calendar", {Scope.CALENDAR}, ends, None)
     _older(path)
     cookies = {"splicewright": session.token}
     place = f"/conveyors/{conveyor}"
@@ -188,7 +197,8 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         assert (
             "The register is being brought up to date. This is how it stood at <time" in page.text
         )
-        for method, path_ in (("POST", place), ("POST", "/sync"), ("GET", "/api/1/conveyors")):
+        _read_by_programs(address, key, feed)
+        for method, path_ in (("POST", place), ("POST", "/sync")):
             refused = ask(address + path_, method)
             assert refused.status_code == 503 and refused.headers["retry-after"] == str(AGAIN)
             assert "nothing can be recorded yet" in refused.text
@@ -198,9 +208,48 @@ def test_pages_are_read_as_they_stood_while_the_state_is_derived(
         page = ask(address + place)
         assert page.status_code == 200 and "as it stood" not in page.text
         assert "is being brought up to date" not in page.text
-        assert ask(f"{address}/api/1/conveyors").status_code == 200
+        read = httpx2.get(f"{address}/api/1/conveyors", headers=_bearer(key), timeout=PATIENCE)
+        assert read.status_code == 200 and "as it stood" not in read.text
+        assert AS_AT not in read.headers
+        assert "as they stood" not in httpx2.get(f"{address}/calendar/{feed}.ics").text
     with open_register(path) as register:
         assert register.verify().faults == ()
+
+
+def _bearer(key: str) -> dict[str, str]:
+    return {"Authorization": f"Bearer {key}"}
+
+
+def _read_by_programs(address: str, key: str, feed: str) -> None:
+    """Every list that a program reads is answered, dated; what is not there says so, and is no
+    404: a program would take its task or its hook for lost."""
+    api = f"{address}/api/1"
+    every = (r.path for r in make_api().state.every_route if "GET" in (r.methods or ()))
+    paths = [path for path in every if "{" not in path]
+    assert {"/conveyors", "/facts", "/due", "/hooks", "/background"} <= set(paths)
+    for path in (*paths, "/background/1", "/hooks/1", f"/incoming/{uuid4()}"):
+        read = httpx2.get(f"{api}{path}", headers=_bearer(key), timeout=PATIENCE)
+        if path.startswith(("/background", "/hooks", "/incoming")):
+            assert read.status_code == 503 and read.headers["retry-after"] == str(AGAIN)
+            assert read.headers["content-type"] == "application/problem+json"
+            continue
+        asked = read.json()["faults"] if read.status_code == 422 else []
+        assert read.status_code == 200 or asked, path
+        at = datetime.fromisoformat(read.headers[AS_AT])
+        assert timedelta() <= datetime.now(UTC) - at < timedelta(hours=1)
+    read = httpx2.get(f"{api}/conveyors", headers=_bearer(key), timeout=PATIENCE)
+    assert "as it stood" in read.text
+    sent = httpx2.post(f"{api}/facts", json={"facts": []}, headers=_bearer(key), timeout=PATIENCE)
+    assert sent.status_code == 503 and sent.json()["status"] == 503
+    assert "nothing can be recorded yet" in sent.json()["detail"]
+    calendar = httpx2.get(f"{address}/calendar/{feed}.ics", timeout=PATIENCE)
+    assert calendar.status_code == 200 and AS_AT in calendar.headers
+    event: Any
+    (event,) = icalendar.Calendar.from_ical(calendar.content).walk("VEVENT")
+    assert str(event["summary"]).startswith("Due dates as they stood at 20")
+    assert event["dtstart"].dt == datetime.now(UTC).date()
+    unknown = httpx2.get(f"{address}/calendar/nobody.ics", timeout=PATIENCE)
+    assert unknown.status_code == 404
 
 
 def test_killed_it_leaves_nobody_at_its_port_and_begins_again(tmp_path: Path, clock: Clock) -> None:

@@ -110,6 +110,42 @@ def test_a_job_that_came_in_part_is_not_called_kept(
     expect(phone.locator("#kept")).to_contain_text("it opens without signal")
 
 
+NO_WORKER = """Object.defineProperty(ServiceWorkerContainer.prototype, "controller",
+  { configurable: true, get: () => window.worker ?? null });"""
+
+
+def test_a_page_without_a_worker_is_not_called_kept(phone: Page, job: RecordedPlan) -> None:
+    """As WebKit leaves one that was on its way while the worker started: no copies come to it."""
+    enter(phone, "crew")
+    phone.add_init_script(NO_WORKER)
+    phone.goto(f"/jobs/{job.job}")
+    expect(phone.locator("#kept")).to_contain_text("open it again with signal")
+    expect(phone.locator("html")).to_have_attribute("data-kept", "false")
+    phone.evaluate("window.worker = {}")
+    phone.evaluate("navigator.serviceWorker.dispatchEvent(new Event('controllerchange'))")
+    expect(phone.locator("#kept")).to_contain_text("it opens without signal")
+
+
+LEFT = """async (stores) => {
+  const left = splicewright.outbox.db.backendDB().transaction(stores, "readwrite");
+  const ended = new Promise((told) => {
+    for (const how of ["abort", "complete"]) left.addEventListener(how, () => told(how));
+  });
+  left.objectStore("meta").put({ name: "left", value: 1 });
+  dispatchEvent(new Event("pagehide"));
+  return ended;
+}"""
+
+
+def test_a_page_that_is_left_ends_what_it_was_writing(phone: Page, job: RecordedPlan) -> None:
+    """WebKit does not, and then no later page can write; entries are written to their end."""
+    open_job(phone, job)
+    assert phone.evaluate(LEFT, ["meta"]) == "abort"
+    assert phone.evaluate(LEFT, ["meta", "outbox"]) == "complete"
+    tick(phone, "isolate", 1)
+    wait_sent(phone)
+
+
 def test_a_copy_outlives_the_version_of_the_app_it_was_made_with(
     phone: Page, job: RecordedPlan
 ) -> None:

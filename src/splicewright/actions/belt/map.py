@@ -117,7 +117,7 @@ def belt_map(
         for start, end in _stretches(p.start, p.length, belt.length)
     ]
     pieces.sort(key=lambda p: (p.start, p.end))
-    found = _in_belt(register.joints(conveyor, limit=_MOST) if joints is None else joints, belt)
+    in_belt = _in_belt(register.joints(conveyor, limit=_MOST) if joints is None else joints, belt)
     mapped = [
         MapJoint(
             j.joint,
@@ -127,9 +127,9 @@ def belt_map(
             _age(j.built, now) if j.built is not None else None,
             j.can_run,
         )
-        for j in found
+        for j in in_belt
     ]
-    placed = {j.joint for j in found if j.place is not None}
+    placed = {j.joint for j in in_belt if j.place is not None}
     covered = [(p.start, p.end) for p in pieces]
     return BeltMap(
         belt.belt,
@@ -211,10 +211,10 @@ def _in_belt(joints: Sequence[JointNow], belt: BeltNow) -> list[JointNow]:
     return [j for j in joints if j.belt in {belt.belt, None} and j.state is not State.REMOVED]
 
 
-def _map_damage(found: tuple[DamageNow, ...], length: float, now: datetime) -> list[MapDamage]:
+def _map_damage(damages: tuple[DamageNow, ...], length: float, now: datetime) -> list[MapDamage]:
     there = [
         MapDamage(d.damage, start, end, d.across, d.grade, d.note, _age(d.found, now))
-        for d in found
+        for d in damages
         if d.mended is None
         for start, end in _stretches(d.place, d.length, length)
     ]

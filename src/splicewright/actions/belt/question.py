@@ -102,12 +102,12 @@ class DamageAsked(Question):
 
     def faults(self) -> list[Fault]:
         """It lies at the mark or behind it; off the centreline it has a side."""
-        found = _before_the_mark("place", self.place)
+        faults = _before_the_mark("place", self.place)
         off = read(self.across, Kind.LENGTH) if self.across else 0.0
         if off < 0 or (off > 0 and not self.side):
             say = "is a distance from the centreline, 0 or more; say on which side"
-            found.append(Fault("across", say))
-        return found
+            faults.append(Fault("across", say))
+        return faults
 
     def fact(self, belt: UUID) -> DamageFound:
         """The damage was found; left of the centreline counts as positive."""

@@ -140,23 +140,23 @@ def draft_conveyor(answers: Mapping[str, str], text: str = "") -> ConveyorDraft:
         if answers.get(asked.field, "").strip() != before[asked.field]
     }
     if text:
-        made = with_values(text, changes)
+        document = with_values(text, changes)
     else:
-        made = "# A conveyor file made of answers; docs/files.md says what else it may hold.\n"
-        made += toml_text(_nested({p: v for p, v in changes.items() if v is not None}))
+        document = "# A conveyor file made of answers; docs/files.md says what else it may hold.\n"
+        document += toml_text(_nested({p: v for p, v in changes.items() if v is not None}))
     faults = [
         Fault(a.field, "is missing; it must be given")
         for a in asked_of(text)
         if a.needed and not answers.get(a.field, "").strip()
     ]
     try:
-        conveyor = fill(load(InMemory("", made.encode()), ConveyorFile))
+        conveyor = fill(load(InMemory("", document.encode()), ConveyorFile))
     except InputError as error:
         known = {f.key for f in faults}
-        told = (_at_field(fault) for fault in error.faults)
-        faults += [f for f in told if f.key not in known and not _above(f.key, known)]
-        return ConveyorDraft(made, None, tuple(faults))
-    return ConveyorDraft(made, conveyor if not faults else None, tuple(faults))
+        field_faults = (_at_field(fault) for fault in error.faults)
+        faults += [f for f in field_faults if f.key not in known and not _above(f.key, known)]
+        return ConveyorDraft(document, None, tuple(faults))
+    return ConveyorDraft(document, conveyor if not faults else None, tuple(faults))
 
 
 def _answer(data: Mapping[str, Any], asked: AskedOfConveyor) -> str:
@@ -196,8 +196,8 @@ def _nested(changes: Mapping[Path, Any]) -> dict[str, Any]:
 def _at_field(fault: Fault) -> Fault:
     """The fault at the question where it can be mended."""
     for asked in ASKED:
-        told = ".".join(str(p + 1) if isinstance(p, int) else p for p in asked.path)
-        if fault.key == told:
+        key = ".".join(str(p + 1) if isinstance(p, int) else p for p in asked.path)
+        if fault.key == key:
             return replace(fault, key=asked.field, file="", line=None)
     return replace(fault, file="", line=None)
 

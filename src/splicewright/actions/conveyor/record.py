@@ -69,8 +69,8 @@ def record_conveyor(
         _refuse_other(register, only, plant.name, plant.site, file.name)
     length = lay_out(plant, Worksheet()).belt_length.value
 
-    def _fact(what: What) -> Fact:
-        return Fact(uuid4(), now, by, what, person, device)
+    def _fact(event: What) -> Fact:
+        return Fact(uuid4(), now, by, event, person, device)
 
     facts: list[Fact] = []
     site = next((s.site for s in register.sites() if s.name == plant.site), None)

@@ -104,12 +104,12 @@ def _drawn(data: bytes, drawing: Drawing, system: System, phone: bool) -> bytes:
     from splicewright.sheets.drawings.loop import side_view
     from splicewright.sheets.drawings.tension import tension_diagram
 
-    told = _study(data)
+    conveyor_study = _study(data)
     wide = PHONE if phone else SHEET
     if drawing == "loop":
-        return standing_alone(side_view(told, system, long=wide), within=phone)
+        return standing_alone(side_view(conveyor_study, system, long=wide), within=phone)
     reverse = drawing == "tension-reverse"
-    if reverse and not told.demand.reverse_cases:
+    if reverse and not conveyor_study.demand.reverse_cases:
         raise InputError(Fault("drawing", "this belt runs one way only"))
-    scene = tension_diagram(told, system, reverse=reverse, every=not reverse, wide=wide)
+    scene = tension_diagram(conveyor_study, system, reverse=reverse, every=not reverse, wide=wide)
     return standing_alone(scene, within=phone)

@@ -53,10 +53,10 @@ def check_file(path: Readable, on: Readable | None = None) -> Checked:
         from splicewright.joint import load_range
 
         loaded = load_range(path)
-        said = sentence(
+        remark = sentence(
             f"{len(loaded.sizes) + len(loaded.steps)} sizes, {len(loaded.materials)} materials."
         )
-        return Checked("fastener range", loaded.name, (), (), (said,))
+        return Checked("fastener range", loaded.name, (), (), (remark,))
     if head == "shutdown":
         from splicewright.actions.shutdown.judge import judge_shutdown
 
@@ -77,14 +77,14 @@ def check_file(path: Readable, on: Readable | None = None) -> Checked:
         from splicewright.joint.inspection.file import load_inspection
 
         seen = load_inspection(path)
-        said = sentence(f"{len(seen.plates)} plates not sound.")
-        return Checked("inspection", seen.name, (), (), (said,))
+        remark = sentence(f"{len(seen.plates)} plates not sound.")
+        return Checked("inspection", seen.name, (), (), (remark,))
     if head == "squaring":
         from splicewright.joint.belt_end.file import load_squaring
 
         measured = load_squaring(path)
-        said = sentence(f"{len(measured.stations)} stations, {len(measured.checks)} checks.")
-        return Checked("squaring", measured.name, (), (), (said,))
+        remark = sentence(f"{len(measured.stations)} stations, {len(measured.checks)} checks.")
+        return Checked("squaring", measured.name, (), (), (remark,))
     return _check_conveyor(path)
 
 
@@ -98,7 +98,7 @@ def _check_conveyor(path: Readable) -> Checked:
     sheet = Worksheet()
     lay_out(conveyor, sheet)
     asked = demand(conveyor, sheet)
-    told = [
+    sentences = [
         sentence(
             swing.given.label + ": {low} to {high} moves the running demand from {at_low} to "
             "{at_high}",
@@ -111,7 +111,7 @@ def _check_conveyor(path: Readable) -> Checked:
         if _moves(swing)
     ]
     assumed = (*sheet.finish().assumptions(), *_unused(conveyor, sheet))
-    return Checked("conveyor", conveyor.name, assumed, tuple(told), asked.findings)
+    return Checked("conveyor", conveyor.name, assumed, tuple(sentences), asked.findings)
 
 
 def _moves(swing: Swing) -> bool:
@@ -125,11 +125,11 @@ def _unused(conveyor: object, sheet: Worksheet) -> list[Given]:
     from splicewright.tension.unknowns import inputs_of
 
     used = set(sheet.finish().keys())
-    found: dict[str, Given] = {}
+    by_key: dict[str, Given] = {}
     for given in inputs_of(conveyor):
         if given.assumed and given.key not in used:
-            found.setdefault(given.key, given)
-    return list(found.values())
+            by_key.setdefault(given.key, given)
+    return list(by_key.values())
 
 
 def _kind_of(path: Readable) -> str:
@@ -143,5 +143,5 @@ def _kind_of(path: Readable) -> str:
         if table in data:
             return table
     listed = ", ".join(f"[{table}]" for table in _TABLES)
-    what = f"holds none of the tables {listed}, by which files are told apart"
-    raise InputError(Fault("", what, path.name))
+    wording = f"holds none of the tables {listed}, by which files are told apart"
+    raise InputError(Fault("", wording, path.name))

@@ -55,8 +55,8 @@ BESIDE: dict[Template, str] = {"measurements": " SOURCE"}
 def template_text(which: Template) -> str:
     """The text of a template."""
     folder = files("splicewright.actions.files") / "templates"
-    found = next(f for f in folder.iterdir() if f.name.rsplit(".", 1)[0] == which)
-    return found.read_text("utf-8")
+    template = next(f for f in folder.iterdir() if f.name.rsplit(".", 1)[0] == which)
+    return template.read_text("utf-8")
 
 
 _ASKED_OF = {
@@ -73,17 +73,19 @@ _ASKED_OF = {
 def work_text(kind: str) -> str:
     """The work template for one kind of job, with the lines that this kind asks for."""
     table, *wanted = _ASKED_OF.get(kind, ("",))
-    made, here = [], ""
+    lines, here = [], ""
     for line in template_text("work").split("\n"):
         bare = line.removeprefix("# ")
         here = bare.split()[0] if bare.startswith("[") else here
         if line.startswith('kind = "worn'):
-            made.append(f'kind = "{kind}"')
+            lines.append(f'kind = "{kind}"')
         elif here == table and bare.startswith(tuple(wanted)):
-            made.append(bare.replace('"pin"', '"rip"') if kind == "repair along the belt" else bare)
+            lines.append(
+                bare.replace('"pin"', '"rip"') if kind == "repair along the belt" else bare
+            )
         else:
-            made.append(line)
-    return "\n".join(made)
+            lines.append(line)
+    return "\n".join(lines)
 
 
 def start_file(path: Path, which: Template, job: str = "") -> Path:

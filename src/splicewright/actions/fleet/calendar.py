@@ -29,6 +29,7 @@ def due_calendar(
     *,
     site: UUID | None = None,
     conveyor: UUID | None = None,
+    before: datetime | None = None,
 ) -> bytes:
     """What is due within a year as iCalendar.
 
@@ -42,6 +43,7 @@ def due_calendar(
     now : what is due before it is overdue
     address : of the app, for links
     site, conveyor : only of this one
+    before : the register is brought up to date meanwhile: this is how it stood at that moment
 
     Raises
     ------
@@ -80,6 +82,19 @@ def due_calendar(
         )
     late = [line for line in lines if line.due.date() < now.date()]
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    if before is not None:
+        days.append(
+            CalendarDay(
+                f"before-{conveyor or site or 'all'}@splicewright",
+                now.toordinal(),
+                midnight,
+                now.date(),
+                f"Due dates as they stood at {before:%Y-%m-%d %H:%M} UTC",
+                "The register was being brought up to date when this calendar was asked for. It "
+                f"asks again within {AGAIN.total_seconds() / 60:.0f} minutes. {_CAUTION}",
+                f"{address}/due",
+            )
+        )
     if too_many:
         days.append(
             CalendarDay(
@@ -115,11 +130,11 @@ def _subject(line: DueLine) -> UUID:
 
 
 def _title(line: DueLine, must_not_run: bool = False) -> str:
-    what = f"joint {line.label}" if line.label else line.job_name
+    subject = f"joint {line.label}" if line.label else line.job_name
     warned = "Must not run: " if must_not_run else ""
-    return f"{warned}{line.task} {what}, {line.conveyor_name}"
+    return f"{warned}{line.task} {subject}, {line.conveyor_name}"
 
 
 def _text(line: DueLine, site: str) -> str:
-    told = [f"Due {line.due.date()} at {site}, {line.conveyor_name}.", line.why.say(), _CAUTION]
-    return "\n".join(told)
+    lines = [f"Due {line.due.date()} at {site}, {line.conveyor_name}.", line.why.say(), _CAUTION]
+    return "\n".join(lines)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID
 
 from splicewright.history.fleet.urgency import Urgency
-from splicewright.history.life.counts import Fate, records_of
+from splicewright.history.life.counts import records_of
 
 if TYPE_CHECKING:
+    from splicewright.history.fleet.counted import CountedLaw
     from splicewright.history.fleet.joints import FleetJoint
     from splicewright.history.fleet.study import FleetMatter, FleetStudy
     from splicewright.history.life.counts import LifeCount
@@ -86,37 +87,54 @@ def see_counted_fleet(
     """
     from splicewright.history.fleet.counted import study_counted_fleet
 
+    law = _law(counts, now, until)
     sites = register.sites()
     names = {s.site: s.name for s in sites}
     today, stop = (datetime.combine(day, time(), UTC) for day in (now.date(), until))
     # Due on the day of the stop is due before it, as in `urgency_of_duty`.
     pressing = register.pressing(today, stop + timedelta(days=1), LISTED)
     matters = _matters(register, names, now.date(), until)
-    running = sum(c.count for c in counts if c.fate in {Fate.RUNNING, Fate.STANDING})
     numbers = Counter(m.urgency for m in matters)
     numbers[Urgency.NOW] += pressing.unfit
     numbers[Urgency.OVERDUE] += pressing.late
     numbers[Urgency.STOP] += pressing.soon
-    numbers[Urgency.LATER] += max(0, running - pressing.late - pressing.soon)
+    numbers[Urgency.LATER] += max(0, law.running - pressing.late - pressing.soon)
 
     def not_due(kind: str, first: int, last: int) -> int:
         begun, before = (_EPOCH + timedelta(days=day) for day in (first, last))
         return register.running_not_due(begun, before, stop + timedelta(days=1), kind)
 
     return study_counted_fleet(
-        counts,
+        law,
         _joints(pressing, names, now),
         matters,
         numbers,
         not_due,
-        now=now,
-        until=until,
         name=", ".join(sorted(names.values())) if len(names) < 4 else f"{len(names)} sites",
         failure_cost=failure_cost,
         assumed=(*assumed, *ASSUMED),
         left_out=LEFT_OUT,
         invented=any("invented" in f"{s.name} {s.note}".lower() for s in sites),
     )
+
+
+_LAWS: deque[tuple[Sequence[LifeCount], CountedLaw]] = deque(maxlen=4)
+
+
+def _law(counts: Sequence[LifeCount], now: datetime, until: date) -> CountedLaw:
+    """The law of these counts, worked once a day while they are the same.
+
+    Most facts that a fleet reads (an inspection closed, a task done) neither begin nor end a life:
+    they change its lines, which are read anew, and no count.
+    """
+    from splicewright.history.fleet.counted import law_of_counts
+
+    for told, law in tuple(_LAWS):
+        if (law.now.date(), law.until) == (now.date(), until) and told == counts:
+            return law
+    made = law_of_counts(counts, now, until)
+    _LAWS.append((counts, made))
+    return made
 
 
 def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tuple[FleetJoint, ...]:
@@ -128,14 +146,14 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
     for item in pressing.duties:
         duties.setdefault(item.joint, []).append(Duty(item.task.value, item.due.date(), item.why))
     where = {c.conveyor: c for c in pressing.conveyors}
-    found = []
+    joints = []
     for joint in pressing.joints:
         counted, conveyor = life_of(joint), where[joint.conveyor]
         life = records_of([counted], now)[0].life if counted is not None else None
         stands = joint.stopped if joint.state is State.SUSPENDED else None
         unfit = joint.can_run is False
         site = sites[conveyor.site]
-        found.append(
+        joints.append(
             FleetJoint(
                 joint.label,
                 f"{site}: {conveyor.name}",
@@ -154,7 +172,7 @@ def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tup
                 kind=joint.construction,
             )
         )
-    return tuple(found)
+    return tuple(joints)
 
 
 def _matters(

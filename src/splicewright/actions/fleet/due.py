@@ -68,13 +68,13 @@ def see_due(
     joint is removed. Signed without a day it is not in it.
     """
     tasks = register.due(before, site=site, conveyor=conveyor, joint=joint, limit=limit)
-    found = [_task(item) for item in tasks]
-    found += left_outside(register, before, site=site, conveyor=conveyor, joint=joint, limit=limit)
+    lines = [_task(item) for item in tasks]
+    lines += left_outside(register, before, site=site, conveyor=conveyor, joint=joint, limit=limit)
     barred = set()
     if joint is None:
         there = register.barred(site=site, conveyor=conveyor, limit=_MOST)
         barred = {one.joint for one in there}
-    return tuple(sorted(found, key=lambda line: (line.joint not in barred, line.due))[:limit])
+    return tuple(sorted(lines, key=lambda line: (line.joint not in barred, line.due))[:limit])
 
 
 def left_outside(
@@ -92,10 +92,10 @@ def left_outside(
         items = register.left_outside(
             before, site=site, conveyor=conveyor, joint=joint, limit=asked
         )
-        found = [line for item in items if (line := _line(register, item)) is not None]
+        lines = [line for item in items if (line := _line(register, item)) is not None]
         # Some may be right by now and leave the list: then more are looked at.
-        if len(items) < asked or len(found) >= limit:
-            return tuple(found[:limit])
+        if len(items) < asked or len(lines) >= limit:
+            return tuple(lines[:limit])
         asked *= 2
 
 
@@ -156,12 +156,12 @@ def _why(register: Register, item: LeftItem) -> Sentence | None:
     with _MAKING_ROOM:
         if key in _STANDING:
             return _STANDING[key]
-    found = _looked_at(register, item)
+    reason = _looked_at(register, item)
     with _MAKING_ROOM:
-        _STANDING[key] = found
+        _STANDING[key] = reason
         while len(_STANDING) > _MOST:
             _STANDING.popitem(last=False)
-    return found
+    return reason
 
 
 def _stands(item: LeftItem) -> Sentence:
@@ -202,10 +202,10 @@ def _signed(left: DeviationNow) -> str:
     return f"{_ended(left.why)}. To do: {_ended(left.to_do)}. Signed: {left.signed_by}, {day}"
 
 
-def _called(what: str, box: int) -> str:
+def _called(name: str, box: int) -> str:
     if box == 0:
-        return f"{what}, difference,"
-    return f"{what}, box {box}," if box > 1 else what
+        return f"{name}, difference,"
+    return f"{name}, box {box}," if box > 1 else name
 
 
 def _ended(words: str) -> str:

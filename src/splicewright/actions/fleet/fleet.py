@@ -64,8 +64,8 @@ def see_fleet(
             register, counts, now, stop, failure_cost=failure_cost, assumed=guessed
         )
     if not register.conveyors():
-        said = "holds no conveyor; record one first (splicewright register add-conveyor FILE)"
-        raise InputError(Fault("register", said))
+        wording = "holds no conveyor; record one first (splicewright register add-conveyor FILE)"
+        raise InputError(Fault("register", wording))
     looked = look_into(register, now, conveyor=conveyor, use=use)
     looked.assumed.extend(guessed)
     worn = read(limit, Kind.LENGTH, "limit") if limit else None

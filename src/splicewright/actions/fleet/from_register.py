@@ -42,7 +42,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
     from splicewright.history.wear.study import study_wear
     from splicewright.history.wear.worksheet import record_of_place
 
-    found = []
+    matters = []
     for conveyor, series in wear_of_register(looked, limit).series.items():
         there = looked.conveyors[conveyor]
         for one in series:
@@ -56,7 +56,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
             reasons = [sentence(place.answer.template, **_numbers(place))]
             if place.dates is not None and place.when:
                 reasons.append(sentence(place.when))
-            found.append(
+            matters.append(
                 FleetMatter(
                     one.place,
                     looked.labels[conveyor],
@@ -68,7 +68,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
                     record=record_of_place(place),
                 )
             )
-    return found
+    return matters
 
 
 def _numbers(place: PlaceWear) -> dict[str, tuple[float, Kind]]:
@@ -104,7 +104,7 @@ def damage_matter(
 
     urgent = {Grade.STOP: Urgency.NOW, Grade.REPAIR: Urgency.STOP, Grade.WATCH: Urgency.LATER}
     note = f": {row.note}" if row.note else ""
-    said = sentence(
+    reason = sentence(
         f"{row.grade}, found {row.found.date()}, {{length}} long{note}",
         length=(row.length, Kind.DISTANCE),
     )
@@ -114,7 +114,7 @@ def damage_matter(
         name,
         sites[conveyor.site],
         urgent[row.grade],
-        (said,),
+        (reason,),
         id=str(conveyor.conveyor),
         record=Record(
             (
@@ -146,23 +146,23 @@ def left_matter(
 
     day, why = line.due.date(), line.why
     since = "since" if day < today else "on"
-    said = sentence(
+    reason = sentence(
         f"{line.task} due {since} {day}: {why.template}",
         **{key: (value, kind) for key, value, kind in why.numbers},
     )
-    what = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
+    subject = f"joint {line.label}, {line.job_name}" if line.label else line.job_name
     return FleetMatter(
-        what,
+        subject,
         name,
         sites[line.site],
         urgency_of_duty(day, today, until),
-        (said,),
+        (reason,),
         day,
         str(line.conveyor),
         str(line.job),
         Record(
             tuple(
-                measured(f"left.{key}", f"{what}: {line.task}, {key}", value, kind, _RECORDED)
+                measured(f"left.{key}", f"{subject}: {line.task}, {key}", value, kind, _RECORDED)
                 for key, value, kind in why.numbers
             )
         ),

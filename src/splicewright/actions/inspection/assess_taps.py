@@ -120,9 +120,9 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
     from splicewright.joint.inspection.file import InspectionFile, build
 
     faults: list[Fault] = []
-    found = _tapped(typed, plates, faults)
+    states = _tapped(typed, plates, faults)
     rows = _more(typed, plates, faults)
-    data, places = _tables(typed, found, rows, name, invented)
+    data, places = _tables(typed, states, rows, name, invented)
     try:
         seen = build(check(data, InspectionFile, ""))
     except InputError as error:
@@ -131,22 +131,22 @@ def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -
     if faults:
         raise InputError(*faults)
     keeps, assumed = _worn_keeps(typed, seen)
-    made = []
+    taps = []
     for plate in seen.plates:
         assert plate.end is not None  # _tables names it
         row = rows.get((plate.end, plate.number))
         judged = plate.share_kept if row is not None and row[1]["share_kept"] else None
-        made.append(
+        taps.append(
             PlateTapped(
                 plate.end,
                 plate.number,
-                found.get((plate.end, plate.number), OK),
+                states.get((plate.end, plate.number), OK),
                 judged,
                 plate.bolts_missing,
                 plate.note,
             )
         )
-    return PlateTaps(tuple(made), seen, keeps, assumed)
+    return PlateTaps(tuple(taps), seen, keeps, assumed)
 
 
 def assess_taps(tapped: Tapped, seen: PlateTaps) -> JointAssessment:
@@ -166,14 +166,14 @@ def assess_taps(tapped: Tapped, seen: PlateTaps) -> JointAssessment:
         Findings that leave no plate or do not fit the joint, its key the field; no plates.
     """
     try:
-        made = _assessed(tapped, seen.inspection)
+        assessment = _assessed(tapped, seen.inspection)
     except InputError as error:
         keys = {
             f"plates.{n}": f"{p.end.name.lower()}.{p.number}"
             for n, p in enumerate(seen.inspection.plates, 1)
             if p.end is not None
         }
-        told = (
+        faults = (
             replace(
                 f,
                 key=_OWN_FIELDS.get(f.key, keys.get(f.key.rpartition(".")[0], f.key)),
@@ -182,10 +182,10 @@ def assess_taps(tapped: Tapped, seen: PlateTaps) -> JointAssessment:
             )
             for f in error.faults
         )
-        raise InputError(*told) from None
+        raise InputError(*faults) from None
     if seen.assumed and any(p.state == WORN and p.share_kept is None for p in seen.plates):
-        made = replace(made, assumptions=(worn_assumed(), *made.assumptions))
-    return made
+        assessment = replace(assessment, assumptions=(worn_assumed(), *assessment.assumptions))
+    return assessment
 
 
 def worn_assumed() -> Sentence:
@@ -265,11 +265,11 @@ def looked_at(typed: Typed, plates: int) -> tuple[tuple[End, ...], tuple[tuple[E
     """
     whole, single = [], []
     for word, end in _ends().items():
-        said = [n for n in range(1, plates + 1) if _one(typed, f"{word}.{n}")]
-        if word in typed.get("looked", ()) or len(said) == plates:
+        numbers = [n for n in range(1, plates + 1) if _one(typed, f"{word}.{n}")]
+        if word in typed.get("looked", ()) or len(numbers) == plates:
             whole.append(end)
         else:
-            single += [(end, n) for n in said if _one(typed, f"{word}.{n}") == OK]
+            single += [(end, n) for n in numbers if _one(typed, f"{word}.{n}") == OK]
     return tuple(whole), tuple(single)
 
 
@@ -286,7 +286,7 @@ def unsaid(typed: Typed, plates: int) -> int:
 
 def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[End, int], str]:
     """State of each plate that is not ok."""
-    found = {}
+    states = {}
     for word, end in _ends().items():
         for number in range(1, plates + 1):
             state = _one(typed, f"{word}.{number}") or OK
@@ -294,8 +294,8 @@ def _tapped(typed: Typed, plates: int, faults: list[Fault]) -> dict[tuple[End, i
                 say = f'"{state[:20]}" is not known; accepted is ok, worn, cracked or lost'
                 faults.append(Fault(f"{word}.{number}", say))
             elif state != OK:
-                found[end, number] = state
-    return found
+                states[end, number] = state
+    return states
 
 
 def _more(
@@ -306,7 +306,7 @@ def _more(
     columns = [[*typed.get(name, ())][:_ROWS] for name in names]
     longest = max(map(len, columns))
     filled = [[t.strip() for t in column] + [""] * (longest - len(column)) for column in columns]
-    found: dict[tuple[End, int], tuple[int, dict[str, Any]]] = {}
+    rows: dict[tuple[End, int], tuple[int, dict[str, Any]]] = {}
     for row, (end, number, kept, bolts, note) in enumerate(zip(*filled, strict=True), 1):
         if not (number or kept or bolts or note):
             continue
@@ -321,13 +321,13 @@ def _more(
             faults.append(Fault(f"more_bolts.{row}", say))
         if any(fault.key.endswith(f".{row}") for fault in faults) or which is None:
             continue
-        if (which, int(number)) in found:
+        if (which, int(number)) in rows:
             say = f"plate {number} of the {which.value} is in two rows; use one row"
             faults.append(Fault(f"more_plate.{row}", say))
             continue
-        told = {"share_kept": kept, "bolts_missing": int(bolts or 0), "note": note[:500]}
-        found[which, int(number)] = row, told
-    return found
+        entry = {"share_kept": kept, "bolts_missing": int(bolts or 0), "note": note[:500]}
+        rows[which, int(number)] = row, entry
+    return rows
 
 
 def _is_count(text: str) -> bool:
@@ -336,7 +336,7 @@ def _is_count(text: str) -> bool:
 
 def _tables(
     typed: Typed,
-    found: Mapping[tuple[End, int], str],
+    states: Mapping[tuple[End, int], str],
     rows: Mapping[tuple[End, int], tuple[int, dict[str, Any]]],
     name: str,
     invented: bool,
@@ -344,10 +344,10 @@ def _tables(
     """An inspection file's tables, and where each plate's row was typed: field and row."""
     plates, places = [], []
     words = {end: word for word, end in _ends().items()}
-    for end, number in sorted({*found, *rows}, key=lambda p: (list(words).index(p[0]), p[1])):
-        state, (row, told) = found.get((end, number), OK), rows.get((end, number), (0, {}))
+    for end, number in sorted({*states, *rows}, key=lambda p: (list(words).index(p[0]), p[1])):
+        state, (row, entry) = states.get((end, number), OK), rows.get((end, number), (0, {}))
         table: dict[str, Any] = {"number": number, "end": end.value, "state": state}
-        table |= {key: value for key, value in told.items() if value}
+        table |= {key: value for key, value in entry.items() if value}
         if state == WORN and "share_kept" not in table:
             table["share_kept"] = _one(typed, "worn_keeps") or f"{100 * WORN_KEEPS:g} %"
         plates.append(table)

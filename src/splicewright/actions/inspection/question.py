@@ -71,24 +71,24 @@ def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:
     return assess_recorded(asked.inspection, plan)
 
 
-def _tell(made: JointAssessment, units: System) -> list[str]:
+def _tell(assessment: JointAssessment, units: System) -> list[str]:
     from splicewright.sheets.words.inspection import assessment_lines
 
-    return assessment_lines(made, units)
+    return assessment_lines(assessment, units)
 
 
-def _data(made: JointAssessment) -> dict[str, Any]:
+def _data(assessment: JointAssessment) -> dict[str, Any]:
     from splicewright.job.inspection.assessment import as_tables
 
-    return as_tables(made)
+    return as_tables(assessment)
 
 
-def _files(made: JointAssessment, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _files(assessment: JointAssessment, units: System, paper: Paper) -> Mapping[str, bytes]:
     from splicewright.sheets.reports.inspection import assessment_files
 
-    return assessment_files(made, units, paper)
+    return assessment_files(assessment, units, paper)
 
 
 ASSESS: Inquiry[AssessAsked, JointAssessment] = Inquiry(
-    "assess", AssessAsked, answer_assess, _tell, lambda made: ((), made.invented), _data, _files
+    "assess", AssessAsked, answer_assess, _tell, lambda answer: ((), answer.invented), _data, _files
 )

@@ -78,13 +78,13 @@ def record_inspection(
     facts += _measured(joint, inspection, seen)
     if assessment is not None:
         digest = register.keep(assessment.to_json().encode(), "application/json")
-        said = JointAssessed(joint, inspection, assessment.verdict, digest)
-        facts.append((uuid5(inspection, "assessed"), said))
+        assessed = JointAssessed(joint, inspection, assessment.verdict, digest)
+        facts.append((uuid5(inspection, "assessed"), assessed))
     closed = InspectionClosed(
         joint, inspection, closing.can_run, closing.next_after, closing.note, closing.not_seen
     )
     facts.append((close, closed))
-    register.append(*(Fact(id_, now, by, what, person, device) for id_, what in facts))
+    register.append(*(Fact(id_, now, by, event, person, device) for id_, event in facts))
     return True
 
 
@@ -102,24 +102,24 @@ def _plates(
     if not closing.ends and not closing.sound and not seen.plates:
         say = "no plate was said to be looked at; mark each, or say that all others are good"
         raise InputError(Fault("looked", say))
-    made: list[tuple[UUID, What]] = []
+    facts: list[tuple[UUID, What]] = []
     for which in closing.ends:
         looked = EndInspected(joint, inspection, which, closing.plates)
-        made.append((uuid5(inspection, which.name), looked))
+        facts.append((uuid5(inspection, which.name), looked))
     for which, number in closing.sound:
         good = PlateInspected(joint, inspection, which, number, PlateState.OK)
-        made.append((uuid5(inspection, f"{which.name} {number}"), good))
+        facts.append((uuid5(inspection, f"{which.name} {number}"), good))
     for plate in seen.plates:
         end, number, key = plate.end, plate.number, f"{plate.end.name} {plate.number}"
         state = PlateState(plate.state)
-        found = PlateInspected(joint, inspection, end, number, state, plate.note)
-        made.append((uuid5(inspection, key), found))
+        inspected = PlateInspected(joint, inspection, end, number, state, plate.note)
+        facts.append((uuid5(inspection, key), inspected))
         if plate.share_kept is not None or plate.bolts_missing:
             judged = PlateJudged(
                 joint, inspection, end, number, plate.share_kept, plate.bolts_missing
             )
-            made.append((uuid5(inspection, f"{key} judged"), judged))
-    return made
+            facts.append((uuid5(inspection, f"{key} judged"), judged))
+    return facts
 
 
 def _measured(joint: UUID, inspection: UUID, seen: PlateTaps) -> list[tuple[UUID, What]]:
@@ -127,9 +127,9 @@ def _measured(joint: UUID, inspection: UUID, seen: PlateTaps) -> list[tuple[UUID
 
     of = seen.inspection
     keeps = None if seen.assumed else seen.worn_keeps
-    what = JointMeasured(
+    measured = JointMeasured(
         joint, inspection, of.pin_now, of.pin_new, of.torn_left, of.torn_right, keeps, of.breaking
     )
-    if what == JointMeasured(joint, inspection):
+    if measured == JointMeasured(joint, inspection):
         return []
-    return [(uuid5(inspection, "measured"), what)]
+    return [(uuid5(inspection, "measured"), measured)]

@@ -69,11 +69,11 @@ class Worked:
 
     def sentences(self) -> tuple[str, ...]:
         """What the one who sent it is told; nothing where their phone had shown the same."""
-        told = _server_says(self)
+        wording = _server_says(self)
         if self.differs and self.phone is not None:
             shown = self.phone.level.sentence
-            return (f"{told} Your phone had shown: {shown}. The server's verdict counts.",)
-        return (told,) if told and self.phone is None else ()
+            return (f"{wording} Your phone had shown: {shown}. The server's verdict counts.",)
+        return (wording,) if wording and self.phone is None else ()
 
 
 def _server_says(worked: Worked) -> str:
@@ -109,16 +109,16 @@ def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[JointL
         PlateJudged,
     )
 
-    found: dict[JointLook, None] = {}
+    looks: dict[JointLook, None] = {}
     for fact in facts:
-        what = fact.what
-        if isinstance(what, Correction):
-            there = register.fact(what.corrects)
+        event = fact.what
+        if isinstance(event, Correction):
+            there = register.fact(event.corrects)
             if there is None:
                 continue
-            what = there.fact.what
+            event = there.fact.what
         if isinstance(
-            what,
+            event,
             EndInspected
             | PlateInspected
             | PlateJudged
@@ -126,8 +126,8 @@ def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[JointL
             | PhoneVerdict
             | InspectionClosed,
         ):
-            found[what.joint, what.inspection] = None
-    return tuple(found)
+            looks[event.joint, event.inspection] = None
+    return tuple(looks)
 
 
 def work_verdict(register: Register, joint: UUID, inspection: UUID) -> Worked | None:
@@ -152,8 +152,8 @@ def work_verdict(register: Register, joint: UUID, inspection: UUID) -> Worked | 
         seen = read_taps(_as_typed(round_, plates), plates, now.label, invented=invented)
         return replace(worked, made=assess_taps(tapped, seen) if seen.anything else None)
     except InputError as error:
-        said = [f"{f.key}: {f.sentence}" if f.key else f.sentence for f in error.faults]
-        return replace(worked, why_not="; ".join(said))
+        sentences = [f"{f.key}: {f.sentence}" if f.key else f.sentence for f in error.faults]
+        return replace(worked, why_not="; ".join(sentences))
 
 
 def keep_verdict(
@@ -177,10 +177,10 @@ def keep_verdict(
             round_ = _round(register, joint, inspection)
         return worked
     digest = register.keep(worked.made.to_json().encode(), "application/json")
-    said = JointAssessed(joint, inspection, worked.made.verdict, digest)
-    if before is None or before.what != said:
+    assessed = JointAssessed(joint, inspection, worked.made.verdict, digest)
+    if before is None or before.what != assessed:
         id_ = uuid5(inspection, f"assessed {digest} {before.fact if before else ''}")
-        register.append(Fact(id_, now, actor.name, said, actor.account, "server"))
+        register.append(Fact(id_, now, actor.name, assessed, actor.account, "server"))
     return worked
 
 
@@ -204,8 +204,8 @@ def keep_verdicts(
     theirs = register.said_by(replace(actor, phone=False))
 
     def _keep(which: Sequence[JointLook]) -> tuple[Worked, ...]:
-        made = (keep_verdict(theirs, joint, round_, actor, now) for joint, round_ in which)
-        return tuple(worked for worked in made if worked is not None)
+        verdicts = (keep_verdict(theirs, joint, round_, actor, now) for joint, round_ in which)
+        return tuple(worked for worked in verdicts if worked is not None)
 
     first, rest = named[:most], named[most:]
     return _keep(first), (lambda: _discard(_keep(rest))) if rest else None
@@ -219,15 +219,15 @@ def phone_verdict(round_: Inspection) -> PhoneVerdict | None:
     """What a phone showed when the inspection was recorded there."""
     from splicewright.store.facts.joint_facts import PhoneVerdict
 
-    what = round_.on_phone.what if round_.on_phone is not None else None
-    return what if isinstance(what, PhoneVerdict) else None
+    verdict = round_.on_phone.what if round_.on_phone is not None else None
+    return verdict if isinstance(verdict, PhoneVerdict) else None
 
 
 def _round(register: Register, joint: UUID, inspection: UUID) -> Inspection | None:
     from splicewright.store.present.job_sheet import inspections
 
-    found = inspections(register.facts_about(joint))
-    return next((each for each in found if each.inspection == inspection), None)
+    rounds = inspections(register.facts_about(joint))
+    return next((each for each in rounds if each.inspection == inspection), None)
 
 
 def _anything(round_: Inspection) -> bool:
@@ -236,8 +236,8 @@ def _anything(round_: Inspection) -> bool:
     from splicewright.store.facts.joint_facts import JointMeasured, PlateInspected
 
     for answer in round_.plates.values():
-        what = answer.last.what
-        if isinstance(what, PlateInspected) and what.state is not PlateState.OK:
+        event = answer.last.what
+        if isinstance(event, PlateInspected) and event.state is not PlateState.OK:
             return True
     measured = round_.measured.what if round_.measured is not None else None
     return bool(round_.judged) or (
@@ -259,9 +259,9 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     from splicewright.actions.register.kept_files import kept_plan
     from splicewright.errors import Fault
 
-    found = kept_plan(register, now.joint)
-    if found is not None:
-        digest, plan = found
+    kept = kept_plan(register, now.joint)
+    if kept is not None:
+        digest, plan = kept
         if plan.layout is None or plan.fastener is None:
             raise InputError(Fault("", f"{now.label} has no plan with plates"))
         plates = len(plan.layout.ends[0].plates)
@@ -270,7 +270,7 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     if known is None:
         raise InputError(Fault("", f"{now.label} has no plan and nobody described it"))
     if known.missing:
-        raise InputError(*(Fault("", f"this is missing: {said}") for said in known.missing))
+        raise InputError(*(Fault("", f"this is missing: {gap}") for gap in known.missing))
     invented = known.conveyor is not None and known.conveyor.invented
     return Tapped(known.key, known.joined), known.said.plates, invented
 
@@ -293,11 +293,11 @@ def _as_typed(round_: Inspection, plates: int) -> dict[str, list[str]]:
             say = f"plate {number} of the {end.value} is recorded, and this joint has {plates}"
             raise InputError(Fault("", say))
         seen, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
-        found = seen.last.what if seen is not None else None
+        inspected = seen.last.what if seen is not None else None
         kept = judged.last.what if judged is not None else None
-        note = found.note if isinstance(found, PlateInspected) else ""
-        if isinstance(found, PlateInspected):
-            typed[f"{end.name.lower()}.{number}"] = [found.state.value]
+        note = inspected.note if isinstance(inspected, PlateInspected) else ""
+        if isinstance(inspected, PlateInspected):
+            typed[f"{end.name.lower()}.{number}"] = [inspected.state.value]
         share, bolts = "", ""
         if isinstance(kept, PlateJudged):
             share = "" if kept.share_kept is None else repr(kept.share_kept)

@@ -58,13 +58,13 @@ def when_to_look(
 
     (between, measure), (grows, other) = read_use(every, "every"), read_use(delay, "delay")
     if measure is not other:
-        said = f'"{delay}" counts {other}, but new damage every "{every}" counts {measure}'
-        raise InputError(Fault("delay", f"{said}; give both in one"))
+        wording = f'"{delay}" counts {other}, but new damage every "{every}" counts {measure}'
+        raise InputError(Fault("delay", f"{wording}; give both in one"))
     if fixed and found < 1:
-        said = (
+        wording = (
             f"{found:g} goes with random delays only; with a fixed delay every inspection finds it"
         )
-        raise InputError(Fault("found", said))
+        raise InputError(Fault("found", wording))
 
     missed: Callable[[Array], Array] = (
         partial(missed_if_delay_is_fixed, grows)
@@ -119,8 +119,10 @@ def when_to_look_recorded(
     InputError
         Values that cannot be.
     """
-    told = learn_delay_recorded(register, now, conveyor=conveyor, use=use, found=found, belts=belts)
-    when = with_rule(told, look, repair, failure, every=every, delay=delay, fixed=fixed)
+    answer = learn_delay_recorded(
+        register, now, conveyor=conveyor, use=use, found=found, belts=belts
+    )
+    when = with_rule(answer, look, repair, failure, every=every, delay=delay, fixed=fixed)
     if when.rules is None:
         say = f"{when.why_not}; until then assume a rate of new damage and a delay"
         return replace(when, why_not=say)
@@ -128,7 +130,7 @@ def when_to_look_recorded(
 
 
 def with_rule(
-    told: WhenToLook,
+    answer: WhenToLook,
     look: float,
     repair: float,
     failure: float,
@@ -141,7 +143,7 @@ def with_rule(
 
     Parameters
     ----------
-    told : as `learn_delay_recorded` gives it
+    answer : as `learn_delay_recorded` gives it
     look, repair, failure : costs of a look, of damage found in time, of a failure
     every, delay, fixed : assumed where nothing was learnt, as for `when_to_look`; without them
         there is no rule then
@@ -159,26 +161,28 @@ def with_rule(
     )
 
     costs = InspectionCosts(look, repair, failure)
-    learnt, law = told.learnt, told.delay
+    learnt, law = answer.learnt, answer.delay
     if learnt is None or law is None:
         if not (every and delay):
-            return told
-        given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=told.found)
-        if given.measure is not told.measure:
-            said = f'"{every}" counts {given.measure}, but what is learnt counts {told.measure}'
-            raise InputError(Fault("every", f"{said}; give both in one"))
+            return answer
+        given = when_to_look(every, delay, look, repair, failure, fixed=fixed, found=answer.found)
+        if given.measure is not answer.measure:
+            wording = (
+                f'"{every}" counts {given.measure}, but what is learnt counts {answer.measure}'
+            )
+            raise InputError(Fault("every", f"{wording}; give both in one"))
         return replace(
             given,
             learnt=learnt,
-            why_not=told.why_not,
-            notes=told.notes,
-            invented=told.invented,
-            of_belts=told.of_belts,
-            pace=told.pace,
+            why_not=answer.why_not,
+            notes=answer.notes,
+            invented=answer.invented,
+            of_belts=answer.of_belts,
+            pace=answer.pace,
         )
 
     def rules(law: Weibull) -> InspectionRules:
-        missed = partial(missed_if_delay_is_weibull, law, found=told.found)
+        missed = partial(missed_if_delay_is_weibull, law, found=answer.found)
         return inspect_by_cost(
             learnt.rate, missed, costs, law.mean / 100, 20 * max(law.mean, 1 / learnt.rate)
         )
@@ -189,9 +193,9 @@ def with_rule(
         else None
         for end in (learnt.low, learnt.high)
     ]
-    spans = rule_ranges(learnt.laws, law, learnt.mean, costs, told.found)
+    spans = rule_ranges(learnt.laws, law, learnt.mean, costs, answer.found)
     return replace(
-        told,
+        answer,
         rules=rules(law),
         at_low=ends[0],
         at_high=ends[1],
@@ -233,7 +237,7 @@ def learn_delay_recorded(
     else:
         watches = watches_of_register(looked)
         learnt = learn_delay(watches, found) if watches else None
-    told = WhenToLook(
+    answer = WhenToLook(
         None,
         looked.measure,
         learnt=learnt,
@@ -244,13 +248,13 @@ def learn_delay_recorded(
         pace=looked.pace,
     )
     if learnt is None or learnt.law is None:
-        return replace(told, why_not=_too_few(learnt))
-    what = "belts" if belts else "joints"
+        return replace(answer, why_not=_too_few(learnt))
+    subject = "belts" if belts else "joints"
     known = (
-        f"{learnt.damages} damages of {what} on file, {learnt.failures} of which failed; "
+        f"{learnt.damages} damages of {subject} on file, {learnt.failures} of which failed; "
         f"{_finds(found)}"
     )
-    return replace(told, known=known, rate=learnt.rate, delay=learnt.law)
+    return replace(answer, known=known, rate=learnt.rate, delay=learnt.law)
 
 
 def _finds(found: float) -> str:
@@ -269,5 +273,6 @@ def _too_few(learnt: LearntDelay | None) -> str:
         )
     on_file = "1 damage is" if learnt.damages == 1 else f"{learnt.damages} damages are"
     return (
-        f"{on_file} on file, {learnt.failures} of which failed; {FEWEST} failures tell a mean delay"
+        f"{on_file} on file, {learnt.failures} of which failed; "
+        f"a mean delay takes {FEWEST} failures"
     )

@@ -94,16 +94,15 @@ class _Case:
 
 def watches_of_register(looked: Looked) -> tuple[Watch, ...]:
     """Every joint of the conveyors looked at, from sound to damaged or to the end of its watch."""
-    looks = _looks(looked)
-    begun = _first_known(looked)
-    found: list[Watch] = []
+    looks, begun = _looks(looked)
+    watches: list[Watch] = []
     for joint in looked.joints():
         meter = looked.meters.get(joint.conveyor)
         if meter is not None and joint.put_to_work:
             late = joint.put_to_work < begun.get(joint.conveyor, joint.put_to_work)
-            found += _watched(looked, joint, meter, looks.get(joint.joint, []), late)
+            watches += _watched(looked, joint, meter, looks.get(joint.joint, []), late)
     looked.assumed.append(RULES)
-    return tuple(found)
+    return tuple(watches)
 
 
 def _watched(
@@ -150,8 +149,8 @@ def _watched(
     return case.watches
 
 
-def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
-    """Inspections of every joint, oldest first."""
+def _looks(looked: Looked) -> tuple[dict[UUID, list[_Look]], dict[UUID, datetime]]:
+    """Inspections of every joint, oldest first, and when each conveyor came on file."""
     from splicewright.joint.inspection.verdict import PlateState
     from splicewright.store.facts.joint_facts import (
         InspectionClosed,
@@ -159,41 +158,37 @@ def _looks(looked: Looked) -> dict[UUID, list[_Look]]:
         PlateInspected,
         PlateJudged,
     )
+    from splicewright.store.facts.plant_facts import ConveyorRecorded
 
     kinds = ("plate inspected", "plate judged", "joint measured", "inspection closed")
-    found: dict[UUID, dict[UUID, _Look]] = {}
-    for stored in looked.facts(*kinds, sound=False):
-        what = stored.what
-        assert isinstance(what, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
-        if isinstance(what, PlateInspected) and what.state is PlateState.OK:
+    by_joint: dict[UUID, dict[UUID, _Look]] = {}
+    begun: dict[UUID, datetime] = {}
+    for stored in looked.facts(*kinds, "conveyor recorded", sound=False):
+        event = stored.what
+        if isinstance(event, ConveyorRecorded):
+            begun.setdefault(stored.fact.subject, stored.received)
+            continue
+        assert isinstance(event, PlateInspected | PlateJudged | JointMeasured | InspectionClosed)
+        if isinstance(event, PlateInspected) and event.state is PlateState.OK:
             continue  # of one conveyor they are not read: a closed look without damage is sound
-        look = found.setdefault(what.joint, {}).setdefault(what.inspection, _Look(stored.when))
-        if isinstance(what, InspectionClosed):
-            look.when, look.unfit, look.closed = stored.when, what.can_run is False, True
-        elif isinstance(what, PlateInspected):
+        look = by_joint.setdefault(event.joint, {}).setdefault(event.inspection, _Look(stored.when))
+        if isinstance(event, InspectionClosed):
+            look.when, look.unfit, look.closed = stored.when, event.can_run is False, True
+        elif isinstance(event, PlateInspected):
             look.damaged = True
-        elif isinstance(what, PlateJudged):
-            kept = 1.0 if what.share_kept is None else what.share_kept
-            look.damaged |= kept < 1.0 or what.bolts_missing > 0
+        elif isinstance(event, PlateJudged):
+            kept = 1.0 if event.share_kept is None else event.share_kept
+            look.damaged |= kept < 1.0 or event.bolts_missing > 0
         else:
-            look.damaged |= what.torn_left > 0 or what.torn_right > 0
-    return {
+            look.damaged |= event.torn_left > 0 or event.torn_right > 0
+    looks = {
         joint: sorted(
-            (x for x in looks.values() if x.when <= looked.now and (x.closed or x.damaged)),
+            (x for x in each.values() if x.when <= looked.now and (x.closed or x.damaged)),
             key=lambda x: x.when,
         )
-        for joint, looks in found.items()
+        for joint, each in by_joint.items()
     }
-
-
-def _first_known(looked: Looked) -> dict[UUID, datetime]:
-    from splicewright.actions.register.facts import facts_of
-
-    known: dict[UUID, datetime] = {}
-    about = None if looked.things is None else frozenset(looked.conveyors)
-    for stored in facts_of(looked.register, "conveyor recorded", about=about):
-        known.setdefault(stored.fact.subject, stored.received)
-    return known
+    return looks, begun
 
 
 def _use(
@@ -248,22 +243,22 @@ def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
 
     stays: dict[UUID, list[tuple[datetime, UUID]]] = {}
     since: dict[UUID, datetime] = {}
-    told: dict[UUID, list[tuple[datetime, Grade | None, UUID]]] = {}
+    by_damage: dict[UUID, list[tuple[datetime, Grade | None, UUID]]] = {}
     about = looked.things
     if about is not None:
         about = about.union(*map(looked.register.belts_ever, looked.conveyors))
     kinds = ("belt placed", "damage found", "damage mended")
     for stored in facts_of(looked.register, *kinds, about=about):
-        what = stored.what
-        if isinstance(what, BeltPlaced):
-            stays.setdefault(what.belt, []).append((stored.when, what.conveyor))
-            since[what.conveyor] = min(stored.when, since.get(what.conveyor, stored.when))
-        elif isinstance(what, DamageFound):
-            told.setdefault(what.damage, []).append((stored.when, what.grade, what.belt))
-        elif isinstance(what, DamageMended):
-            told.setdefault(what.damage, []).append((stored.when, None, what.belt))
+        event = stored.what
+        if isinstance(event, BeltPlaced):
+            stays.setdefault(event.belt, []).append((stored.when, event.conveyor))
+            since[event.conveyor] = min(stored.when, since.get(event.conveyor, stored.when))
+        elif isinstance(event, DamageFound):
+            by_damage.setdefault(event.damage, []).append((stored.when, event.grade, event.belt))
+        elif isinstance(event, DamageMended):
+            by_damage.setdefault(event.damage, []).append((stored.when, None, event.belt))
     good, bad, at_once = [], [], 0
-    for facts in told.values():
+    for facts in by_damage.values():
         facts.sort(key=lambda f: f[0])
         first, _, belt = facts[0]
         there = sorted(stays.get(belt, ()), key=lambda stay: stay[0])

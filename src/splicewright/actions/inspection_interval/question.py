@@ -124,25 +124,25 @@ class LookHereAsked(LookAsked):
         """Costs go together, and what is assumed goes with them."""
         costs = {"look": self.look, "planned": self.planned, "failure": self.failure}
         given = [key for key, value in costs.items() if value is not None]
-        found = []
+        faults = []
         if given:
-            found = [
+            faults = [
                 Fault(key, "is missing; the interval needs all three costs")
                 for key in costs
                 if key not in given
             ]
         if bool(self.every) != bool(self.delay):
             missing = "delay" if self.every else "every"
-            found.append(Fault(missing, "is missing; give both, or neither"))
+            faults.append(Fault(missing, "is missing; give both, or neither"))
         if self.every and not given:
-            found.append(
+            faults.append(
                 Fault(
                     "look",
                     "is missing, with the other costs; what is assumed needs "
                     "them to give an interval",
                 )
             )
-        return found
+        return faults
 
 
 class WhenAsked(LookAsked):
@@ -176,15 +176,15 @@ class WhenAsked(LookAsked):
 
     def faults(self) -> list[Fault]:
         """Both costs are always needed, and a law of life has two numbers."""
-        found = [
+        faults = [
             Fault(key, "is not given; every answer needs it")
             for key in ("planned", "failure")
             if getattr(self, key) is None
         ]
         if self.lives is None and (self.shape is None) != (not self.scale):
             missing = "scale" if self.shape is not None else "shape"
-            found.append(Fault(missing, "is not given; a law of life is {shape} and {scale}"))
-        return found
+            faults.append(Fault(missing, "is not given; a law of life is {shape} and {scale}"))
+        return faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +213,14 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
     recorded = asked.lives is None and source.recorded(asked)
     looks = bool(asked.every or asked.delay or asked.look is not None)
     if not asked.renews and not looks and not recorded:
-        said = "give {lives}, or {shape} and {scale}, or a register; or {every}, {delay} and {look}"
-        raise InputError(Fault("when", said))
+        wording = (
+            "give {lives}, or {shape} and {scale}, or a register; or {every}, {delay} and {look}"
+        )
+        raise InputError(Fault("when", wording))
     given = bool(asked.every) + bool(asked.delay)
     if looks and (asked.look is None or given == 1 or (not given and not recorded)):
-        said = "need {look}, and {every} and {delay}, or a register in place of those two"
-        raise InputError(Fault("inspections", said))
+        wording = "need {look}, and {every} and {delay}, or a register in place of those two"
+        raise InputError(Fault("inspections", wording))
     assert asked.planned is not None and asked.failure is not None  # else `faults` has refused
     by: dict[str, Any] = {"conveyor": asked.conveyor, "use": asked.use}
     inspections: dict[str, Any] = {"fixed": asked.fixed, "found": asked.chance}
@@ -330,8 +332,8 @@ def _rests(when: When) -> tuple[tuple[str, ...], bool]:
 def _files(when: When, units: System, paper: Paper) -> Mapping[str, bytes]:
     from splicewright.sheets.reports.inspection_interval import when_report
 
-    made = when_report(when.renew, when.look, when.costs, units, paper, name=when.name)
-    return {"when.pdf": made}
+    report = when_report(when.renew, when.look, when.costs, units, paper, name=when.name)
+    return {"when.pdf": report}
 
 
 def _record(when: When) -> Record:

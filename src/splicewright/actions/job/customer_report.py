@@ -48,14 +48,14 @@ def find_job(register: Register, name: str) -> UUID:
     InputError
         There is none, or several have the name.
     """
-    found = [j for j in register.jobs() if name in {str(j.job), j.name}]
-    if len(found) == 1:
-        return found[0].job
-    if not found:
+    jobs = [j for j in register.jobs() if name in {str(j.job), j.name}]
+    if len(jobs) == 1:
+        return jobs[0].job
+    if not jobs:
         some = ", ".join(f'"{j.name}"' for j in register.jobs()[:5]) or "none"
         raise InputError(Fault("job", f'the register knows no job "{name}"; it knows {some}'))
-    ids = ", ".join(str(j.job) for j in found)
-    raise InputError(Fault("job", f'"{name}" is the name of {len(found)} jobs; give an id: {ids}'))
+    ids = ", ".join(str(j.job) for j in jobs)
+    raise InputError(Fault("job", f'"{name}" is the name of {len(jobs)} jobs; give an id: {ids}'))
 
 
 def told_of(
@@ -110,7 +110,7 @@ def told_of(
 
 
 def _standing(view: JobView) -> str:
-    early = "".join(f" Signed out of order: {said}." for said in view.out_of_order())
+    early = "".join(f" Signed out of order: {wording}." for wording in view.out_of_order())
     if view.job.closed is not None:
         return f"Closed on {view.job.closed.date().isoformat()}.{early}"
     open_ = len(view.keeps_open())
@@ -123,14 +123,14 @@ def _found(plan: JointPlan | None, system: System) -> tuple[str, ...]:
     if plan is None:
         return ()
     work = plan.work
-    said = [f"Reason for the job: {work.job.value}."]
+    sentences = [f"Reason for the job: {work.job.value}."]
     if work.damage is not None:
         sides = [s for s in (work.damage_length, work.damage_width) if s is not None]
         size = ", " + " × ".join(s.show(system) for s in sides) if sides else ""
-        said.append(f"Damage: {work.damage.value}{size}.")
+        sentences.append(f"Damage: {work.damage.value}{size}.")
     if plan.fastener is not None:
-        said.append(f"Joint: {plan.fastener.name}, {plan.fastener.material}.")
-    return tuple(said)
+        sentences.append(f"Joint: {plan.fastener.name}, {plan.fastener.material}.")
+    return tuple(sentences)
 
 
 def _done(view: JobView) -> tuple[StepDone, ...]:
@@ -184,23 +184,23 @@ def _photographs(register: Register, view: JobView) -> tuple[tuple[str, str], ..
     from splicewright.store.facts.joint_facts import PhotoAdded
 
     titles = {s.key: s.title for s in view.plan.steps} if view.plan is not None else {}
-    found = []
+    pictures = []
     for entry in view.sheet.photos[:MOST_PHOTOGRAPHS]:
-        what = entry.what
-        assert isinstance(what, PhotoAdded)  # job_sheet puts nothing else there
-        said = [what.caption or titles.get(what.step, "") or "photograph", entry.by]
-        said.append(entry.when.strftime("%Y-%m-%d %H:%M"))
-        found.append((for_paper(register.content(what.photo).data), ", ".join(said)))
-    return tuple(found)
+        event = entry.what
+        assert isinstance(event, PhotoAdded)  # job_sheet puts nothing else there
+        caption = [event.caption or titles.get(event.step, "") or "photograph", entry.by]
+        caption.append(entry.when.strftime("%Y-%m-%d %H:%M"))
+        pictures.append((for_paper(register.content(event.photo).data), ", ".join(caption)))
+    return tuple(pictures)
 
 
 def _open(view: JobView) -> tuple[str, ...]:
     """What keeps the job open, as far as a reader wants it."""
     if view.job.closed is not None:
         return ()
-    said = view.keeps_open()
-    more = (f"{len(said) - MOST_OPEN} more.",) if len(said) > MOST_OPEN else ()
-    return (*(f"{one[:1].upper()}{one[1:]}." for one in said[:MOST_OPEN]), *more)
+    reasons = view.keeps_open()
+    more = (f"{len(reasons) - MOST_OPEN} more.",) if len(reasons) > MOST_OPEN else ()
+    return (*(f"{one[:1].upper()}{one[1:]}." for one in reasons[:MOST_OPEN]), *more)
 
 
 def _recommended(plan: JointPlan | None) -> tuple[str, ...]:

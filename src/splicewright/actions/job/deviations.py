@@ -46,7 +46,7 @@ def sign_deviation(
     register: Register,
     job: UUID,
     step: str,
-    what: str,
+    name: str,
     box: str,
     seen: str,
     why: str,
@@ -64,7 +64,7 @@ def sign_deviation(
 
     Parameters
     ----------
-    step, what, box : the value, as the page named it
+    step, name, box : the value, as the page named it
     seen : the value that the page showed [SI]; measured anew since, it is refused
     why, to_do : it stays, and what is done about it
     until : by which day that is done (2026-05-04); "" for none
@@ -86,7 +86,7 @@ def sign_deviation(
     from splicewright.store import Fact
     from splicewright.store.facts.job_facts import DEVIATION, DeviationSigned
 
-    id_ = uuid5(sent, "\n".join((step, what, box, seen)))
+    id_ = uuid5(sent, "\n".join((step, name, box, seen)))
     if register.fact(id_) is not None:
         return False
     faults = [
@@ -98,29 +98,29 @@ def sign_deviation(
         if not text.strip()
     ]
     day = _day(until, now, faults)
-    found = next(
+    match = next(
         (
             t
             for t in outside(register, job)
-            if (t.step.key, t.answered.what, str(t.answered.box)) == (step, what, box)
+            if (t.step.key, t.answered.what, str(t.answered.box)) == (step, name, box)
             and repr(t.answered.value) == seen
         ),
         None,
     )
-    if found is None:
+    if match is None:
         say = "is not outside its limits any more, or was measured again; check it again"
         faults.append(Fault("value", say))
-    if faults or found is None:
+    if faults or match is None:
         raise InputError(*faults)
-    reading = found.answered.reading
+    reading = match.answered.reading
     low, high = printed_limits(reading)
     signed = DeviationSigned(
         job,
         step,
-        what,
-        found.answered.box,
+        name,
+        match.answered.box,
         reading.kind,
-        found.answered.value,
+        match.answered.value,
         reading.limit.say(system),
         why.strip(),
         to_do.strip(),

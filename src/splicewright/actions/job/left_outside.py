@@ -29,7 +29,7 @@ def left_outside_of(register: Register, joint: UUID) -> tuple[LeftOutside, ...]:
     there = register.joint(joint)
     if there is None or there.plan is None:
         return ()
-    found = []
+    values = []
     for job in register.jobs(there.conveyor, limit=_MOST):
         view = read_job(register, job.job) if job.joint == joint else None
         if view is None or view.plan is None:
@@ -40,14 +40,14 @@ def left_outside_of(register: Register, joint: UUID) -> tuple[LeftOutside, ...]:
                 one = LeftOutside(job.name, where, a.reading, a.what, a.box, a.value, a.verdict)
                 entry = view.deviation(step, a)
                 if entry is not None and isinstance(entry.what, DeviationSigned):
-                    said = entry.what
+                    deviation = entry.what
                     one = replace(
                         one,
-                        why=said.why,
-                        to_do=said.to_do,
+                        why=deviation.why,
+                        to_do=deviation.to_do,
                         signed_by=entry.by,
-                        until=said.until.date() if said.until else None,
+                        until=deviation.until.date() if deviation.until else None,
                         signed=entry.when.date(),
                     )
-                found.append(one)
-    return tuple(found)
+                values.append(one)
+    return tuple(values)

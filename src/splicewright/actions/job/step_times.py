@@ -47,14 +47,14 @@ def past_times(
 
     low, high = SPAN
     seen = seen_times(seen_shares(register, {without} if without else set()), plan)
-    found = {}
+    times = {}
     for step in plan.steps:
         if step.key in seen:
             likely = step.guess.value
             task = Task(step.key, low * likely, likely, high * likely)
             law = learn_time(task, seen[step.key])
-            found[step.key] = PastTime(law.jobs, law.time_for(0.5), law.time_for(_ENOUGH))
-    return found
+            times[step.key] = PastTime(law.jobs, law.time_for(0.5), law.time_for(_ENOUGH))
+    return times
 
 
 def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, PastShare]:
@@ -75,14 +75,14 @@ def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str,
     from splicewright.history.shutdown.tasks import Task
     from splicewright.job.steps.timing import SPAN, PastShare
 
-    found = {}
+    shares = {}
     for step, jobs in seen_shares(register, without).items():
         if len(jobs) >= ENOUGH_JOBS:
             law = learn_time(Task(step, SPAN[0], 1.0, SPAN[1]), [*jobs.values()])
-            found[step] = PastShare(
+            shares[step] = PastShare(
                 law.jobs, law.time_for(0.5), law.time_for(_FEW), law.time_for(_ENOUGH)
             )
-    return found
+    return shares
 
 
 def seen_times(
@@ -117,9 +117,9 @@ def seen_shares(register: Register, without: Collection[UUID] = ()) -> dict[str,
             devices = sums.setdefault((timed.step, timed.job), {})
             device = stored.fact.device
             devices[device] = devices.get(device, 0.0) + timed.took / timed.planned
-    found: dict[str, dict[UUID, float]] = {}
+    shares: dict[str, dict[UUID, float]] = {}
     for (step, job), devices in sums.items():
         longest = max(devices.values())
         if longest > 0:
-            found.setdefault(step, {})[job] = longest
-    return found
+            shares.setdefault(step, {})[job] = longest
+    return shares

@@ -72,33 +72,39 @@ def known_joint(register: Register, joint: JointNow) -> Known | None:
     from splicewright.job.inspection.joint_without_plan import missing
     from splicewright.store.facts.joint_facts import JointDescribed
 
-    said = None
+    description = None
     for stored in register.facts_about(joint.joint):
         if isinstance(stored.what, JointDescribed) and not stored.withdrawn:
-            said = stored.what
-    if said is None:
+            description = stored.what
+    if description is None:
         return None
     there = register.conveyor(joint.conveyor)
     file = there.file if there is not None else None
     conveyor = kept_conveyor(register, joint.conveyor) if file is not None else None
-    found = _found(said)
+    found_joint = _found(description)
     # By what it says, not by its fact: a correction changes the one and not the other.
-    return Known(f"{said!r} {file}", said, found, conveyor, missing(found, conveyor))
+    return Known(
+        f"{description!r} {file}",
+        description,
+        found_joint,
+        conveyor,
+        missing(found_joint, conveyor),
+    )
 
 
-def _found(said: JointDescribed) -> FoundJoint:
+def _found(description: JointDescribed) -> FoundJoint:
     from splicewright.job.inspection.joint_without_plan import FoundJoint
 
     return FoundJoint(
-        said.plates,
-        said.hinged,
-        said.width,
-        said.pitch,
-        said.plate_width,
-        said.bolts or None,
-        said.pin,
-        said.rated,
-        said.starting_rated,
+        description.plates,
+        description.hinged,
+        description.width,
+        description.pitch,
+        description.plate_width,
+        description.bolts or None,
+        description.pin,
+        description.rated,
+        description.starting_rated,
     )
 
 
@@ -133,12 +139,12 @@ def describe_joint(
     if there.plan is not None:
         raise InputError(Fault("joint", f"{there.label} has a plan, which says what it is"))
     faults: list[Fault] = []
-    said = _read(joint, typed, _width(register, there.conveyor), now, faults)
-    if faults or said is None:
+    description = _read(joint, typed, _width(register, there.conveyor), now, faults)
+    if faults or description is None:
         raise InputError(*faults)
-    once = uuid5(sent, f"{joint} {said!r}")
+    once = uuid5(sent, f"{joint} {description!r}")
     if register.fact(once) is None:
-        append_once(register, Fact(once, now, by, said, person, device))
+        append_once(register, Fact(once, now, by, description, person, device))
 
 
 def record_found_joint(
@@ -190,15 +196,15 @@ def record_found_joint(
     elif taken:
         say = f'"{name}" is a joint of {conveyor.name} already; give another name'
         faults.append(Fault("label", say))
-    said = _read(joint, typed, _width(register, conveyor.conveyor), now, faults)
-    if faults or said is None:
+    description = _read(joint, typed, _width(register, conveyor.conveyor), now, faults)
+    if faults or description is None:
         raise InputError(*faults)
-    since = said.since
+    since = description.since
     if since is None:
         since = belt.placed if belt is not None else _first_known(register, conveyor.conveyor, now)
     whats = (
         JointPlanned(joint, conveyor.conveyor, name, belt.belt if belt is not None else None, at),
-        said,
+        description,
     )
     ids = [uuid5(joint, word) for word in ("planned", "described", "put to work")]
     facts = [Fact(i, now, by, w, person, device) for i, w in zip(ids, whats, strict=False)]
@@ -242,7 +248,7 @@ def _read(
     since = _day(given["since"], now, faults)
     if len(faults) > before or plates is None:
         return None
-    said = JointDescribed(
+    description = JointDescribed(
         joint,
         plates,
         given["kind"] == "hinged",
@@ -257,21 +263,21 @@ def _read(
         since,
         given["note"][:2000],
     )
-    belt = said.width or width
+    belt = description.width or width
     try:
         # Without any width the plates themselves say how wide the belt is.
-        _found(said).centres(belt if belt is not None else 1e3)
+        _found(description).centres(belt if belt is not None else 1e3)
     except InputError as error:
         faults.extend(error.faults)
         return None
-    return said
+    return description
 
 
 def _count(key: str, text: str, low: int, high: int, faults: list[Fault]) -> int | None:
     if text.isascii() and text.isdigit() and len(text) <= 4 and low <= int(text) <= high:
         return int(text)
-    said = f'"{text[:20]}" is no such number' if text else "is missing"
-    faults.append(Fault(key, f"{said}; accepted is {low} to {high}"))
+    wording = f'"{text[:20]}" is no such number' if text else "is missing"
+    faults.append(Fault(key, f"{wording}; accepted is {low} to {high}"))
     return None
 
 

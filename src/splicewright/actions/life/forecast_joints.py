@@ -106,21 +106,21 @@ def forecast_joints(
     if not wanted:
         raise InputError(Fault("site", "the register knows no such site"))
     labels = conveyor_labels(register)
-    made, said = io.BytesIO(), list[SiteForecast]()
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+    buffer, forecasts = io.BytesIO(), list[SiteForecast]()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         for number, each in enumerate(wanted):
             tell(number, len(wanted), f"{each.name}: site {number + 1} of {len(wanted)}")
             lives = _lives(register, each.site, labels, now)
             if not lives.records:
                 continue
             study = _study(lives.records, each.name, ahead)
-            said.append(_told(study, each.name, lives, system))
-            folder = f"site {len(said)}"
+            forecasts.append(_told(study, each.name, lives, system))
+            folder = f"site {len(forecasts)}"
             for name, content in _files(study, each.name, lives, system, paper):
                 archive.writestr(zipfile.ZipInfo(f"{folder}/{name}", _STILL), content)
-    if not said:
+    if not forecasts:
         raise InputError(Fault("site", "no joint was put to work there yet; nothing to forecast"))
-    return JointsForecast(tuple(said), ASSUMED, made.getvalue())
+    return JointsForecast(tuple(forecasts), ASSUMED, buffer.getvalue())
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,12 +152,12 @@ def _lives(register: Register, site: UUID, labels: Mapping[UUID, str], now: date
     counts = register.life_counts(site)
     if sum(c.count for c in counts) > ONE_BY_ONE:
         return _Lives(records_of(counts, now), True, running)
-    found = []
+    records = []
     for label, conveyor, _, life in each():
         [record] = records_of([life], now)
         life_ = replace(record.life, joint=label)
-        found.append(Record(life_, life.kind, conveyor, record.running))
-    return _Lives(tuple(found), False, running)
+        records.append(Record(life_, life.kind, conveyor, record.running))
+    return _Lives(tuple(records), False, running)
 
 
 def _joints(register: Register, conveyor: UUID) -> Iterator[JointNow]:
@@ -226,12 +226,12 @@ def _rows(
         ]
     by_age = sorted((o.record.life.good, o.chance) for o in study.outlooks)
     ages, chances = [a for a, _ in by_age], [c for _, c in by_age]
-    found = [
+    rows = [
         (chances[min(bisect_left(ages, age), len(ages) - 1)], conveyor, label, age)
         for label, conveyor, age, _ in lives.running()
     ]
-    found.sort(key=lambda row: -row[0])
+    rows.sort(key=lambda row: -row[0])
     return [
         (site, name, label, show(age, kind, system), f"{chance:.4f}")
-        for chance, name, label, age in found
+        for chance, name, label, age in rows
     ]

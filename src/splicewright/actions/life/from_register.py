@@ -125,10 +125,10 @@ def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
 
 
 def _by_conveyor(looked: Looked) -> dict[UUID, list[JointNow]]:
-    found: dict[UUID, list[JointNow]] = {c: [] for c in looked.conveyors}
+    by_conveyor: dict[UUID, list[JointNow]] = {c: [] for c in looked.conveyors}
     for joint in looked.joints():
-        found[joint.conveyor].append(joint)
-    return found
+        by_conveyor[joint.conveyor].append(joint)
+    return by_conveyor
 
 
 def _log_begun(
@@ -165,11 +165,11 @@ def _lives(
     moments = np.array(days, dtype=np.float64).reshape(-1, 3)
     totals = meter.totals_on(moments)
     start = float(meter.totals_on(_day(begun)))
-    found: list[Life | None] = []
+    lives: list[Life | None] = []
     several = len(looked.conveyors) > 1
     for joint, span, (zero, good_at, bad_at) in zip(rows, spans, totals.tolist(), strict=True):
         if span is None:
-            found.append(None)
+            lives.append(None)
             continue
         name = f"{looked.labels[conveyor]} {joint.label}" if several else joint.label
         entered = max(0.0, start - zero)
@@ -182,10 +182,10 @@ def _lives(
             looked.left_out.append(
                 f"{name}: failed before it had run, or before its log began; left out"
             )
-            found.append(None)
+            lives.append(None)
             continue
-        found.append(Life(good, bad, entered, looked.measure, name, cause))
-    return found
+        lives.append(Life(good, bad, entered, looked.measure, name, cause))
+    return lives
 
 
 def _span(looked: Looked, joint: JointNow) -> tuple[datetime, datetime, datetime | None] | None:
@@ -272,11 +272,11 @@ def _duties(looked: Looked) -> dict[UUID, tuple[Duty, ...]]:
     from splicewright.history.fleet.joints import Duty
 
     only = next(iter(looked.conveyors)) if len(looked.conveyors) == 1 else None
-    found: dict[UUID, list[Duty]] = {}
+    by_joint: dict[UUID, list[Duty]] = {}
     far = datetime(2199, 12, 31, tzinfo=looked.now.tzinfo)
     for item in looked.register.due(far, conveyor=only, limit=_MOST_DUE):
-        found.setdefault(item.joint, []).append(Duty(item.task.value, item.due.date(), item.why))
-    return {joint: tuple(duties) for joint, duties in found.items()}
+        by_joint.setdefault(item.joint, []).append(Duty(item.task.value, item.due.date(), item.why))
+    return {joint: tuple(duties) for joint, duties in by_joint.items()}
 
 
 class _Kinds:

@@ -104,8 +104,10 @@ def study_recorded_lives(
     if not records:
         raise InputError(Fault("joints", f"none of {looked.name} has run yet; nothing to study"))
     if len(records) > MOST:
-        said = f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
-        raise InputError(Fault("joints", f"{said}see the whole fleet with splicewright fleet"))
+        wording = (
+            f"are {len(records)}, and up to {MOST} are studied one by one; name a conveyor, or "
+        )
+        raise InputError(Fault("joints", f"{wording}see the whole fleet with splicewright fleet"))
     ahead = _asked(records, looked.name, cause, further)
     return study_life(
         _at_pace(records, use_a_day),
@@ -152,8 +154,8 @@ def use_a_day_of(typed: str, measure: Measure) -> float:
 
     rate, counted = read_use(typed, "use_a_day")
     if counted is not measure:
-        said = f'"{typed}" counts {counted}, the lives {measure}; give both in one'
-        raise InputError(Fault("use_a_day", said))
+        wording = f'"{typed}" counts {counted}, the lives {measure}; give both in one'
+        raise InputError(Fault("use_a_day", wording))
     if counted is Measure.TIME and rate > 86400.0:
         raise InputError(Fault("use_a_day", f'"{typed}" is more than a day has'))
     return rate
@@ -163,8 +165,8 @@ def _asked(records: Sequence[Record], where: str, cause: str, further: str) -> f
     """The further use asked about [measure]; refuses a cause that is not on file."""
     known = sorted({r.life.cause for r in records if r.life.cause})
     if cause and cause not in known:
-        said = f'"{cause}" is no cause in {where}; accepted are {", ".join(known) or "none"}'
-        raise InputError(Fault("cause", said))
+        wording = f'"{cause}" is no cause in {where}; accepted are {", ".join(known) or "none"}'
+        raise InputError(Fault("cause", wording))
     ahead = read(further, records[0].life.measure.kind, "next") if further else 0.0
     if ahead < 0:
         raise InputError(Fault("next", f'"{further}" lies behind; accepted is more than zero'))

@@ -146,11 +146,11 @@ def _known(accounts: Accounts, account: UUID, by: UUID | None = None) -> Account
     """The account; one that shares no site with the doer is as if there were none."""
     from splicewright.store.sites import shares
 
-    found = accounts.account(account)
+    match = accounts.account(account)
     mine = _known(accounts, by).sites if by is not None else None
-    if found is None or not (shares(mine, found.sites) or account == by):
+    if match is None or not (shares(mine, match.sites) or account == by):
         raise InputError(Fault("account", f"there is no account {account}"))
-    return found
+    return match
 
 
 def _named(sites: Sites) -> None:

@@ -82,6 +82,6 @@ def make_known(register: Register, account: Account, *, by: Account | None, now:
     if there is not None and (there.name, there.role) == (account.name, account.role):
         return
     doer = by or account
-    what = PersonAdded(account.account, account.name, account.role)
-    fact = Fact(uuid4(), now, doer.name, what, doer.account, "accounts")
+    event = PersonAdded(account.account, account.name, account.role)
+    fact = Fact(uuid4(), now, doer.name, event, doer.account, "accounts")
     register.append(fact)

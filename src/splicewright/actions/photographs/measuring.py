@@ -115,8 +115,8 @@ def measure_photographs(
     need_library()
     if plan is not None and end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    pictures, said = opened(photographs, bars, trial)
-    return measured_end(pictures, bars, plan, end, said, shows, thickness)
+    pictures, claim = opened(photographs, bars, trial)
+    return measured_end(pictures, bars, plan, end, claim, shows, thickness)
 
 
 def measured_end(
@@ -138,30 +138,30 @@ def measured_end(
 
     layout = None if plan is None else plan.layout
     if shows == "line":
-        made = measure_square_line(pictures, bars)
+        measured = measure_square_line(pictures, bars)
     elif shows == "edges":
-        made = measure_edges(pictures, bars)
+        measured = measure_edges(pictures, bars)
     elif shows == "gap":
         thick = thickness if plan is None else plan.conveyor.belt.thickness.value
         if thick is None:
             say = "is needed to measure a gap: it hides part of the floor; give it, or the job"
             raise InputError(Fault("thickness", say))
-        made = measure_two_ends(pictures, bars, thick)
+        measured = measure_two_ends(pictures, bars, thick)
     else:
         depth = None if layout is None else layout.curve_depth.value
-        made = measure_pictures(pictures, bars, depth)
-    turned = made.end.turned() if end == "leading" else made.end
+        measured = measure_pictures(pictures, bars, depth)
+    turned = measured.end.turned() if end == "leading" else measured.end
     sides = (
         "left and right of who stands on the belt behind the sheets and faces along their arrows"
         if end is None
         else f"{end} end; left and right facing in the direction of travel"
     )
     planned = []
-    found = {value.key: value.value for value in turned.values}
+    by_key = {value.key: value.value for value in turned.values}
     for key, (label, value) in planned_of(plan, end).items():
-        if key in found:
-            planned.append((label, value, found[key] - value))
-    return MeasuredEnd(made, turned, sides, standing, tuple(planned), pictures)
+        if key in by_key:
+            planned.append((label, value, by_key[key] - value))
+    return MeasuredEnd(measured, turned, sides, standing, tuple(planned), pictures)
 
 
 def planned_of(plan: JointPlan | None, end: WhichEnd | None) -> dict[str, tuple[str, float]]:
@@ -169,19 +169,19 @@ def planned_of(plan: JointPlan | None, end: WhichEnd | None) -> dict[str, tuple[
     if plan is None or plan.layout is None:
         return {}
     layout = plan.layout
-    told = {
+    planned = {
         "width": ("belt width", layout.width.value),
         "curve_depth": ("curve depth", layout.curve_depth.value),
     }
     mine = layout.leading if end == "leading" else layout.trailing
     if mine.notch_width > 0:
         for side in ("left", "right"):
-            told[f"notch_width_{side}"] = (f"notch width {side}", mine.notch_width)
-            told[f"notch_length_{side}"] = (f"notch length {side}", mine.notch_length)
-    return told
+            planned[f"notch_width_{side}"] = (f"notch width {side}", mine.notch_width)
+            planned[f"notch_length_{side}"] = (f"notch length {side}", mine.notch_length)
+    return planned
 
 
-def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
+def write_measured(measured: MeasuredEnd, out: Path) -> tuple[Path, ...]:
     """Write measured.json and each picture with its outline into a folder, all or nothing.
 
     Raises
@@ -192,9 +192,9 @@ def write_measured(made: MeasuredEnd, out: Path) -> tuple[Path, ...]:
     from splicewright.actions.folder.writing import as_file, replace_folder
     from splicewright.photographs.overlay import draw_over
 
-    files = {FILE: as_file(made.as_tables())}
-    for number, picture in enumerate(made.pictures):
-        files[f"outline-{number + 1}.jpg"] = draw_over(picture, made.measured.end.drawn[number])
+    files = {FILE: as_file(measured.as_tables())}
+    for number, picture in enumerate(measured.pictures):
+        files[f"outline-{number + 1}.jpg"] = draw_over(picture, measured.measured.end.drawn[number])
     return replace_folder(out, files, FILE)
 
 
@@ -209,8 +209,8 @@ def opened(
     if not 0 < len(photographs) <= MOST_PHOTOGRAPHS:
         say = f"{len(photographs)} photographs given; accepted is 1 to {MOST_PHOTOGRAPHS}"
         raise InputError(Fault("", say))
-    said = standing(None if trial is None else _bytes(trial), "" if trial is None else trial.name)
-    return tuple(read_picture(_bytes(path), path.name) for path in photographs), said
+    claim = standing(None if trial is None else _bytes(trial), "" if trial is None else trial.name)
+    return tuple(read_picture(_bytes(path), path.name) for path in photographs), claim
 
 
 def run_trial(table: Path) -> Trial:
@@ -238,13 +238,13 @@ def run_trial(table: Path) -> Trial:
     for row in rows:
         try:
             picture = read_picture(_bytes(table.parent / row.photograph), row.photograph)
-            found = {v.key: v for v in measure_pictures([picture], row.bars).end.values}
+            by_key = {v.key: v for v in measure_pictures([picture], row.bars).end.values}
         except InputError as error:
             refused.append((row.photograph, str(error)))
             continue
         for key, rule in row.said.items():
-            if key in found:
-                value = found[key]
+            if key in by_key:
+                value = by_key[key]
                 near = abs(value.value - rule) <= (value.half_width**2 + row.rule**2) ** 0.5
                 at = (row.photograph, row.phone, key, rule)
                 lines.append(Line(*at, value.value, value.half_width, near))

@@ -54,16 +54,16 @@ def propose(register: Register, asked: MeasureAsked, tell: Tell = tell_nobody) -
         tell(number - 1, len(asked.photographs) + 1, f"reading photograph {number}")
         pictures.append(read_picture(register.content(digest).data, f"photograph {number}"))
     tell(len(pictures), len(pictures) + 1, "finding sheets and edges")
-    said = standing(None)
+    claim = standing(None)
     at = tuple(pictures)
     if asked.shows not in ("plates", "holes"):
-        return _of_end(asked, measured_end(at, bars, plan, asked.end, said, asked.shows), plan)
+        return _of_end(asked, measured_end(at, bars, plan, asked.end, claim, asked.shows), plan)
     if plan is None or plan.layout is None or plan.fastener is None:
         say = f"{asked.shows} are measured against a plan, and this joint has none"
         raise InputError(Fault("", say))
     if asked.shows == "holes":
-        return _of_holes(asked, measured_holes(at, bars, plan, asked.end, said))
-    return _of_plates(asked, measured_plates(at, bars, plan, asked.end, said), plan)
+        return _of_holes(asked, measured_holes(at, bars, plan, asked.end, claim))
+    return _of_plates(asked, measured_plates(at, bars, plan, asked.end, claim), plan)
 
 
 def _plan(register: Register, asked: MeasureAsked) -> JointPlan | None:
@@ -82,7 +82,7 @@ def _plan(register: Register, asked: MeasureAsked) -> JointPlan | None:
     return None if digest is None else kept_plan(digest, lambda: register.content(digest).data)
 
 
-def _of_end(asked: MeasureAsked, made: MeasuredEnd, plan: JointPlan | None) -> Proposal:
+def _of_end(asked: MeasureAsked, measured: MeasuredEnd, plan: JointPlan | None) -> Proposal:
     from splicewright.actions.photographs.measuring import planned_of
     from splicewright.version import __version__
 
@@ -91,29 +91,29 @@ def _of_end(asked: MeasureAsked, made: MeasuredEnd, plan: JointPlan | None) -> P
         Proposed(
             v.key, v.label, Kind.LENGTH, v.value, v.half_width, planned.get(v.key, ("", None))[1]
         )
-        for v in made.end.values
+        for v in measured.end.values
     ]
-    covariance = made.end.covariance
+    covariance = measured.end.covariance
     if plan is not None and plan.limits is not None and asked.shows in ("cut", "line"):
         whole = asked.shows == "cut"
-        more, covariance = equal_lengths(made.end, plan.limits.back.value, asked.end, cut=whole)
+        more, covariance = equal_lengths(measured.end, plan.limits.back.value, asked.end, cut=whole)
         values += more
     if asked.shows == "gap":
         values = _edges_filled(values)
-    adjusted = made.measured.adjusted
+    adjusted = measured.measured.adjusted
     return Proposal(
         asked,
-        made.sides,
-        made.standing,
+        measured.sides,
+        measured.standing,
         __version__,
         tuple(values),
         _rows(covariance),
         (),
         (),
-        tuple(p.size for p in made.pictures),
-        tuple(map(_thin, made.end.drawn)),
-        made.measured.sheets,
-        _focal(adjusted, len(made.pictures)),
+        tuple(p.size for p in measured.pictures),
+        tuple(map(_thin, measured.end.drawn)),
+        measured.measured.sheets,
+        _focal(adjusted, len(measured.pictures)),
         adjusted.spread,
     )
 
@@ -158,7 +158,7 @@ def equal_lengths(
 
     width, square = (end.values[n].value for n in (0, 1))
     share = 1.0 if cut else 0.5
-    what = "Diagonals after the cut" if cut else "Point to left and right end of the line"
+    reading = "Diagonals after the cut" if cut else "Point to left and right end of the line"
     values: list[Proposed] = []
     slopes = []
     for sign, name in ((1, "left"), (-1, "right")):
@@ -177,18 +177,18 @@ def equal_lengths(
         values.append(
             Proposed(
                 f"{'diagonal' if cut else 'arc'}_{name}", label, Kind.LENGTH, long, half, None,
-                f"{what}, {which} end", box,
+                f"{reading}, {which} end", box,
             )
         )  # fmt: skip
     whole = np.vstack([np.eye(len(end.values)), *slopes])
     return values, np.asarray(whole @ end.covariance @ whole.T)
 
 
-def _of_plates(asked: MeasureAsked, made: MeasuredPlates, plan: JointPlan) -> Proposal:
+def _of_plates(asked: MeasureAsked, measured: MeasuredPlates, plan: JointPlan) -> Proposal:
     from splicewright.version import __version__
 
     assert plan.layout is not None
-    row = made.row
+    row = measured.row
     end = plan.layout.leading if asked.end == "leading" else plan.layout.trailing
     values: list[Proposed] = [
         Proposed(
@@ -197,7 +197,7 @@ def _of_plates(asked: MeasureAsked, made: MeasuredPlates, plan: JointPlan) -> Pr
             Kind.LENGTH,
             row.pitch,
             row.pitch_half_width,
-            made.planned.pitch,
+            measured.planned.pitch,
         ),
         Proposed(
             "middle",
@@ -227,31 +227,33 @@ def _of_plates(asked: MeasureAsked, made: MeasuredPlates, plan: JointPlan) -> Pr
                     1,
                 )
             )
-    values += [Proposed(v.key, v.label, Kind.LENGTH, v.value, v.half_width) for v, _ in made.pins]
-    pins = {v.key.replace("_", " "): line for v, line in made.pins}
+    values += [
+        Proposed(v.key, v.label, Kind.LENGTH, v.value, v.half_width) for v, _ in measured.pins
+    ]
+    pins = {v.key.replace("_", " "): line for v, line in measured.pins}
     return Proposal(
         asked,
         f"{asked.end} end; numbered from the left facing in the direction of travel",
-        made.standing,
+        measured.standing,
         __version__,
         tuple(values),
         _rows(row.covariance),
         tuple(p.number for p in row.plates if p.missing),
         tuple(p.number for p in row.plates if p.stands_off),
-        tuple(p.size for p in made.pictures),
+        tuple(p.size for p in measured.pictures),
         tuple(map(_thin, ({**row.drawn[0], **pins}, *row.drawn[1:]))),
-        made.adjusted.sheets,
-        _focal(made.adjusted, len(made.pictures)),
-        made.adjusted.spread,
+        measured.adjusted.sheets,
+        _focal(measured.adjusted, len(measured.pictures)),
+        measured.adjusted.spread,
     )
 
 
-def _of_holes(asked: MeasureAsked, made: MeasuredHoles) -> Proposal:
+def _of_holes(asked: MeasureAsked, measured: MeasuredHoles) -> Proposal:
     import numpy as np
 
     from splicewright.version import __version__
 
-    holes, way = made.holes, made.way
+    holes, way = measured.holes, measured.way
     seen = [h for h in holes.holes if h.behind is not None]
     n = len(seen)
     values: list[Proposed] = []
@@ -274,13 +276,13 @@ def _of_holes(asked: MeasureAsked, made: MeasuredHoles) -> Proposal:
             n + k, way, at)  # fmt: skip
     for place, (row, (back, lean, left)) in enumerate(holes.rows.items()):
         at = 2 * n + 3 * place
-        said = f"hole row {row} from the cut"
+        prefix = f"hole row {row} from the cut"
         planned = next(h.planned.behind for h in seen if h.planned.row == row)
-        add(f"row {row} back", f"{said}: its middle behind the cut", planned + back[0], at, 1.0,
+        add(f"row {row} back", f"{prefix}: its middle behind the cut", planned + back[0], at, 1.0,
             planned)  # fmt: skip
-        add(f"row {row} lean", f"{said}: further back at the left edge than at the right",
+        add(f"row {row} lean", f"{prefix}: further back at the left edge than at the right",
             way * lean[0], at + 1, way, 0.0)  # fmt: skip
-        add(f"row {row} left", f"{said}: all of it to the left of its place", way * left[0],
+        add(f"row {row} left", f"{prefix}: all of it to the left of its place", way * left[0],
             at + 2, way, 0.0)  # fmt: skip
     covariance = np.array(slopes) @ holes.covariance @ np.array(slopes).T
     worst = max(seen, key=lambda h: abs(h.out or 0.0))
@@ -293,17 +295,17 @@ def _of_holes(asked: MeasureAsked, made: MeasuredHoles) -> Proposal:
     return Proposal(
         asked,
         f"{asked.end} end; numbered from the left facing in the direction of travel",
-        made.standing,
+        measured.standing,
         __version__,
         tuple(values),
         _rows(whole),
         (),
         (),
-        tuple(p.size for p in made.pictures),
+        tuple(p.size for p in measured.pictures),
         tuple(map(_thin, holes.drawn)),
-        made.adjusted.sheets,
-        _focal(made.adjusted, len(made.pictures)),
-        made.adjusted.spread,
+        measured.adjusted.sheets,
+        _focal(measured.adjusted, len(measured.pictures)),
+        measured.adjusted.spread,
         tuple(
             f"hole of plate {h.planned.plate}, row {h.planned.row}"
             for h in holes.holes

@@ -105,8 +105,8 @@ def measure_plates_in(
     need_library()
     if end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    pictures, said = opened(photographs, bars, trial)
-    return measured_plates(pictures, bars, plan, end, said)
+    pictures, claim = opened(photographs, bars, trial)
+    return measured_plates(pictures, bars, plan, end, claim)
 
 
 def measured_plates(
@@ -124,11 +124,11 @@ def measured_plates(
     )
     pinned = plan.fastener is not None and plan.fastener.construction.hinged
     pin = Pin(size.pin, plan.conveyor.belt.thickness.value) if pinned else None
-    made, adjusted, pins = measure_plates(pictures, bars, row, pin)
+    measured, adjusted, pins = measure_plates(pictures, bars, row, pin)
     if end == "leading":
-        made = made.turned()
+        measured = measured.turned()
         pins = tuple((turned([v], adjusted.covariance[:1, :1])[0][0], line) for v, line in pins)
-    return MeasuredPlates(made, row, end, standing, pictures, adjusted, pins)
+    return MeasuredPlates(measured, row, end, standing, pictures, adjusted, pins)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,8 +204,8 @@ def measure_holes_in(
     need_library()
     if end is None:
         raise InputError(Fault("end", "say which end it is: leading or trailing"))
-    pictures, said = opened(photographs, bars, trial)
-    return measured_holes(pictures, bars, plan, end, said)
+    pictures, claim = opened(photographs, bars, trial)
+    return measured_holes(pictures, bars, plan, end, claim)
 
 
 def measured_holes(
@@ -230,20 +230,20 @@ def measured_holes(
         )
         for hole in mine.holes
     ]
-    made, adjusted = measure_holes(
+    measured, adjusted = measure_holes(
         pictures, bars, planned, layout.hole.value, plan.conveyor.belt.thickness.value
     )
-    return MeasuredHoles(made, end, end == "leading", standing, pictures, adjusted)
+    return MeasuredHoles(measured, end, end == "leading", standing, pictures, adjusted)
 
 
-def write_holes(made: MeasuredHoles, out: Path) -> tuple[Path, ...]:
+def write_holes(measured: MeasuredHoles, out: Path) -> tuple[Path, ...]:
     """As `write_measured`, with the rims of the holes drawn over the pictures."""
     from splicewright.actions.folder.writing import as_file, replace_folder
     from splicewright.photographs.overlay import draw_over
 
-    files = {FILE: as_file(made.as_tables())}
-    for number, picture in enumerate(made.pictures):
-        files[f"holes-{number + 1}.jpg"] = draw_over(picture, made.holes.drawn[number])
+    files = {FILE: as_file(measured.as_tables())}
+    for number, picture in enumerate(measured.pictures):
+        files[f"holes-{number + 1}.jpg"] = draw_over(picture, measured.holes.drawn[number])
     return replace_folder(out, files, FILE)
 
 
@@ -253,12 +253,12 @@ def _laid_out(plan: JointPlan) -> tuple[Layout, Size]:
     return plan.layout, plan.fastener.size
 
 
-def write_plates(made: MeasuredPlates, out: Path) -> tuple[Path, ...]:
+def write_plates(measured: MeasuredPlates, out: Path) -> tuple[Path, ...]:
     """As `write_measured`, with the plates' sides drawn over the pictures."""
     from splicewright.actions.folder.writing import as_file, replace_folder
     from splicewright.photographs.overlay import draw_over
 
-    files = {FILE: as_file(made.as_tables())}
-    for number, picture in enumerate(made.pictures):
-        files[f"plates-{number + 1}.jpg"] = draw_over(picture, made.row.drawn[number])
+    files = {FILE: as_file(measured.as_tables())}
+    for number, picture in enumerate(measured.pictures):
+        files[f"plates-{number + 1}.jpg"] = draw_over(picture, measured.row.drawn[number])
     return replace_folder(out, files, FILE)

@@ -113,12 +113,12 @@ def measured_in(view: JobView) -> Measured:
     from splicewright.store.facts.job_facts import ValueRecorded
 
     values: dict[tuple[str, str], list[tuple[str, int, float]]] = {}
-    for (step, what, box), answer in view.sheet.values.items():
-        said = answer.last.what
-        assert isinstance(said, ValueRecorded)  # job_sheet has sorted them
+    for (step, reading, box), answer in view.sheet.values.items():
+        recorded = answer.last.what
+        assert isinstance(recorded, ValueRecorded)  # job_sheet has sorted them
         for known, name in (*THICKNESS, WIDTH):
-            if step == known and what.startswith(name):
-                values.setdefault((known, name), []).append((what, box, said.value))
+            if step == known and reading.startswith(name):
+                values.setdefault((known, name), []).append((reading, box, recorded.value))
     thickness = next((values[key] for key in THICKNESS if key in values), [])
     width = min((value for *_, value in values.get(WIDTH, [])), default=None)
     return Measured(tuple(value for *_, value in sorted(thickness)), width)
@@ -130,12 +130,12 @@ def with_measured(
     """The answers with what was measured in place of what was answered before."""
     from splicewright.quantities import Kind, show
 
-    made = dict(answers)
+    updated = dict(answers)
     if measured.thickness:
-        made["thickness"] = [show(v, Kind.LENGTH, system) for v in measured.thickness]
+        updated["thickness"] = [show(v, Kind.LENGTH, system) for v in measured.thickness]
     if measured.width is not None:
-        made["width"] = [show(measured.width, Kind.LENGTH, system)]
-    return made
+        updated["width"] = [show(measured.width, Kind.LENGTH, system)]
+    return updated
 
 
 def draft_again(
@@ -276,10 +276,10 @@ def record_again(
         if joint is not None
         else JobOpened(job, view.job.conveyor, view.job.name, None, digest, plan.id)
     )
-    said = JobPlannedAgain(job, plan.id, why.strip())
+    planned_again = JobPlannedAgain(job, plan.id, why.strip())
     once = uuid5(job, f"{digest}\n{len(view.versions)}")
-    facts = [(uuid5(once, "planned"), planned), (uuid5(once, "again"), said)]
-    append_once(register, *(Fact(id_, now, by, what, person, device) for id_, what in facts))
+    facts = [(uuid5(once, "planned"), planned), (uuid5(once, "again"), planned_again)]
+    append_once(register, *(Fact(id_, now, by, event, person, device) for id_, event in facts))
     return len(view.versions) + 1
 
 
@@ -290,8 +290,8 @@ def why_not_again(view: JobView) -> list[Fault]:
     if view.plan is None:
         return [Fault("job", "has no plan; plan the joint first")]
     if view.job.closed is not None:
-        what = "joint" if view.joint is not None else "job"
-        return [Fault("job", f"is over; plan a new {what} instead")]
+        subject = "joint" if view.joint is not None else "job"
+        return [Fault("job", f"is over; plan a new {subject} instead")]
     if view.joint is not None and view.joint.state not in {State.PLANNED, State.BUILT}:
         return [Fault("job", f"its joint is {view.joint.state.value}; plan a new joint instead")]
     return []

@@ -63,15 +63,15 @@ def bundle_packs(
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack
 
-    made, left_out, size = io.BytesIO(), list[str](), 0
+    buffer, left_out, size = io.BytesIO(), list[str](), 0
     folders: list[str] = []
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         for number, job in enumerate(jobs):
-            found = _planned(register, job)
-            if isinstance(found, str):
-                left_out.append(found)
+            planned = _planned(register, job)
+            if isinstance(planned, str):
+                left_out.append(planned)
                 continue
-            name, plan, left, witness = found
+            name, plan, left, witness = planned
             tell(number, len(jobs), f"{name}: pack {number + 1} of {len(jobs)}")
             folder = _free(name, folders)
             files = pack(plan, system, PAPERS[paper], left, witness=witness)
@@ -83,7 +83,7 @@ def bundle_packs(
             folders.append(folder)
     if not folders:
         raise InputError(Fault("jobs", "none of the jobs has a plan: " + " ".join(left_out)))
-    return Bundle(tuple(folders), tuple(left_out), made.getvalue())
+    return Bundle(tuple(folders), tuple(left_out), buffer.getvalue())
 
 
 def _planned(

@@ -167,13 +167,13 @@ class Typed:
                 given["damage_width"] = []
         if not any(given["name"]):
             given["name"] = [f"joint on {conveyor.name}"[:100]]
-        made = cls({table: {} for table, _ in PLACE.values()}, {}, [])
-        made._take_round(given.pop(ROUND[0]), given.pop(ROUND[1]))
+        typed = cls({table: {} for table, _ in PLACE.values()}, {}, [])
+        typed._take_round(given.pop(ROUND[0]), given.pop(ROUND[1]))
         for field, texts in given.items():
             boxes = [(n, text) for n, text in enumerate(texts, 1) if text]
             if boxes:
-                made._take(field, boxes)
-        return made
+                typed._take(field, boxes)
+        return typed
 
     def _take(self, field: str, boxes: list[tuple[int, str]]) -> None:
         first = boxes[0][1]
@@ -217,11 +217,11 @@ class Typed:
             return fill_work(check(whole, WorkFile, ""), conveyor)
         except InputError as error:
             known = {fault.key for fault in self.faults}
-            found = [self._at_field(fault) for fault in error.faults]
+            faults = [self._at_field(fault) for fault in error.faults]
             # A round left out for its faults is not missing besides.
             if any(key.startswith("round_") for key in known):
                 known.add("round_name.1")
-            self.faults += [fault for fault in found if fault.key not in known]
+            self.faults += [fault for fault in faults if fault.key not in known]
             return None
 
     def _at_field(self, fault: Fault) -> Fault:

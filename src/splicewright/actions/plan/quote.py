@@ -31,7 +31,7 @@ def quote_job(
     return quotation(read_plan(source, work, fasteners), load_prices(prices))
 
 
-def write_quotation(told: Quotation, out: Path, system: System, paper: PaperName) -> None:
+def write_quotation(quote: Quotation, out: Path, system: System, paper: PaperName) -> None:
     """Write the sheet as a PDF that must not be there yet.
 
     Raises
@@ -43,4 +43,4 @@ def write_quotation(told: Quotation, out: Path, system: System, paper: PaperName
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.reports.plan import quotation_sheet
 
-    write_new(out, quotation_sheet(told, system, PAPERS[paper]))
+    write_new(out, quotation_sheet(quote, system, PAPERS[paper]))

@@ -62,11 +62,11 @@ def record_plan(
     _same_conveyor(register, plan, conveyor)
     content = plan.to_json().encode()
     once = _once(sent or uuid4(), content, label, belt, place)
-    made = RecordedPlan(uuid5(once, "joint"), uuid5(once, "job"), label)
+    recorded = RecordedPlan(uuid5(once, "joint"), uuid5(once, "job"), label)
     if register.fact(uuid5(once, "planned")) is not None:
-        return made
+        return recorded
     digest = register.keep(content, "application/json")
-    joint, job = made.joint, made.job
+    joint, job = recorded.joint, recorded.job
     after = plan.follow_up
     planned = JointPlanned(
         joint,
@@ -82,8 +82,8 @@ def record_plan(
     )
     opened = JobOpened(job, conveyor, plan.work.name, joint)
     facts = [(uuid5(once, "planned"), planned), (uuid5(once, "opened"), opened)]
-    append_once(register, *(Fact(id_, now, by, what, person, device) for id_, what in facts))
-    return made
+    append_once(register, *(Fact(id_, now, by, event, person, device) for id_, event in facts))
+    return recorded
 
 
 def record_job(
@@ -157,5 +157,5 @@ def _once(sent: UUID, content: bytes, label: str, belt: UUID | None, place: floa
 
     Whoever goes back to a form and answers otherwise means another joint: the answers count too.
     """
-    said = "\n".join((hashlib.sha256(content).hexdigest(), str(belt), repr(place), label))
-    return uuid5(sent, said)
+    text = "\n".join((hashlib.sha256(content).hexdigest(), str(belt), repr(place), label))
+    return uuid5(sent, text)

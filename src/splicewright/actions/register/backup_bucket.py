@@ -71,10 +71,10 @@ class Bucket:
         import obstore
 
         with tempfile.TemporaryDirectory(prefix="splicewright-") as folder:
-            made = Path(folder) / name
-            head = back_up(register, made)
+            file = Path(folder) / name
+            head = back_up(register, file)
             with self._said("took no backup; nothing was removed"):
-                obstore.put(self._store, name, made)
+                obstore.put(self._store, name, file)
         return head
 
     def fetch(self, name: str, beside: Path) -> Path:
@@ -102,8 +102,8 @@ class Bucket:
         import obstore
 
         with self._said("cannot be listed; nothing was removed"):
-            found = obstore.list_with_delimiter(self._store)["objects"]
-        return [str(one["path"]) for one in found]
+            objects = obstore.list_with_delimiter(self._store)["objects"]
+        return [str(one["path"]) for one in objects]
 
     def finish(self, line: str, removed: Sequence[str]) -> None:
         """Note it in the list of heads, then remove old ones."""
@@ -120,19 +120,19 @@ class Bucket:
                 obstore.delete(self._store, name)
 
     @contextlib.contextmanager
-    def _said(self, what: str) -> Iterator[None]:
+    def _said(self, outcome: str) -> Iterator[None]:
         """The store's refusal as one sentence."""
         from obstore.exceptions import BaseError
 
         try:
             yield
         except (BaseError, OSError, ValueError) as error:
-            msg = f"{self._url} {what}: {_why(error)}"
+            msg = f"{self._url} {outcome}: {_why(error)}"
             raise OutputError(msg) from None
 
 
 def _why(error: Exception) -> str:
     """What the store said, without what the library says around it."""
     text = " ".join(str(error).split())
-    said = _SAID.search(text)
-    return (said[1] or said[2]).strip() if said else text[:200]
+    match = _SAID.search(text)
+    return (match[1] or match[2]).strip() if match else text[:200]

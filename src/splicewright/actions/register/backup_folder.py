@@ -160,13 +160,13 @@ def _prove(shelf: Shelf, name: str, head: Head) -> None:
     try:
         with tempfile.TemporaryDirectory(prefix=".proof-", dir=shelf.workshop()) as beside:
             there = shelf.fetch(name, Path(beside))
-            found, _ = restore(there, Path(beside) / "register.sqlite")
+            restored, _ = restore(there, Path(beside) / "register.sqlite")
     except (DamagedError, InputError) as error:
         why = str(error)
     else:
-        if found == head:
+        if restored == head:
             return
-        why = f"its chain ends at {found.seq} and not at {head.seq}"
+        why = f"its chain ends at {restored.seq} and not at {head.seq}"
     shelf.set_aside(name)
     msg = (
         f"{name} was written and does not hold ({why}): kept as {name}.damaged, no older "

@@ -62,15 +62,15 @@ class Correctable:
         return self.name.replace("_", " ").capitalize()
 
 
-def correctable(what: What, system: System) -> tuple[Correctable, ...]:
+def correctable(event: What, system: System) -> tuple[Correctable, ...]:
     """The fields of a fact that a page can say otherwise; other facts are only taken back."""
-    found = []
-    for name, hint in get_type_hints(type(what)).items():
-        text = _text(what, name, system)
+    correctables = []
+    for name, hint in get_type_hints(type(event)).items():
+        text = _text(event, name, system)
         if text is None or name in _NOT:
             continue
-        found.append(Correctable(name, text, _choices(getattr(what, name), hint)))
-    return tuple(found)
+        correctables.append(Correctable(name, text, _choices(getattr(event, name), hint)))
+    return tuple(correctables)
 
 
 def why_not(stored: Stored) -> str:
@@ -78,10 +78,10 @@ def why_not(stored: Stored) -> str:
     from splicewright.store import Correction
     from splicewright.store.facts.kinds import kind_of
 
-    what = stored.fact.what
-    if isinstance(what, Correction):
+    event = stored.fact.what
+    if isinstance(event, Correction):
         return "It is a correction itself: correct the first entry again."
-    if kind_of(what).signed:
+    if kind_of(event).signed:
         return "It is a signature, which is never changed: sign again."
     return "It was withdrawn; record it again." if stored.withdrawn else ""
 
@@ -131,33 +131,33 @@ def correct(
     if faults:
         raise InputError(*faults)
     fact = stored.fact
-    what = Correction(fact.stream, fact.subject, fact.id, instead, why.strip())
-    register.append(Fact(sent, now, by, what, person, "page"))
+    correction = Correction(fact.stream, fact.subject, fact.id, instead, why.strip())
+    register.append(Fact(sent, now, by, correction, person, "page"))
 
 
-def _said_otherwise(what: What, typed: Mapping[str, str], system: System) -> What:
+def _said_otherwise(event: What, typed: Mapping[str, str], system: System) -> What:
     changed: dict[str, Any] = {}
     faults = []
-    for field in correctable(what, system):
+    for field in correctable(event, system):
         text = typed.get(field.name, field.text).strip()
         if text == field.text:
             continue
         try:
-            changed |= _read(what, field, text)
+            changed |= _read(event, field, text)
         except InputError as error:
             faults += [Fault(field.name, f.sentence) for f in error.faults]
     if faults:
         raise InputError(*faults)
-    return replace(what, **changed)
+    return replace(event, **changed)
 
 
-def _read(what: Any, field: Correctable, text: str) -> dict[str, Any]:
-    name, old = field.name, getattr(what, field.name)
+def _read(event: Any, field: Correctable, text: str) -> dict[str, Any]:
+    name, old = field.name, getattr(event, field.name)
     if field.choices and text not in field.choices:
         raise InputError(Fault(name, f'"{text[:40]}" is not known; choose one of the list'))
     if name == "typed":
-        of = {f.name for f in fields(what)}
-        kind = what.measure if "measure" in of else Kind.LENGTH
+        of = {f.name for f in fields(event)}
+        kind = event.measure if "measure" in of else Kind.LENGTH
         # Another value is not the one of which somebody said that it is right.
         unsure = {"sure": False} if "sure" in of else {}
         value = "value" if "value" in of else "limit"
@@ -182,9 +182,9 @@ def _read(what: Any, field: Correctable, text: str) -> dict[str, Any]:
     return {name: text}
 
 
-def _text(what: Any, name: str, system: System) -> str | None:
-    value = getattr(what, name)
-    names = {f.name for f in fields(what)}
+def _text(event: Any, name: str, system: System) -> str | None:
+    value = getattr(event, name)
+    names = {f.name for f in fields(event)}
     if name in _OF_TYPED and "typed" in names:
         return None
     if isinstance(value, Enum):

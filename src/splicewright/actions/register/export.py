@@ -90,10 +90,10 @@ def export_joint_table(register: Register, to: Path, since: int = 0) -> JointTab
         raise InputError(
             Fault("to", f"{to.name} has no ending that is written; accepted are .csv and .parquet")
         )
-    made = joint_table(register, form, since, most=register.head().seq)
+    table = joint_table(register, form, since, most=register.head().seq)
     with _new_file(to) as path:
-        path.write_bytes(made.content)
-    return made
+        path.write_bytes(table.content)
+    return table
 
 
 _Rows = tuple[tuple[str, ...], list[tuple[str, ...]]]
@@ -131,16 +131,22 @@ def _readings(register: Register) -> _Rows:
     header = ("site", "conveyor", "label", "what", "measure", "value", "when", "note")
     rows: list[tuple[str, ...]] = []
     for stored in facts_of(register, "reading taken"):
-        what = stored.what
-        assert isinstance(what, ReadingTaken)
+        reading = stored.what
+        assert isinstance(reading, ReadingTaken)
         where = None
-        if what.of is Stream.JOINT:
-            where = names.joint(what.about)
-        elif what.of is Stream.CONVEYOR:
-            where = (*names.conveyor(what.about), "")
+        if reading.of is Stream.JOINT:
+            where = names.joint(reading.about)
+        elif reading.of is Stream.CONVEYOR:
+            where = (*names.conveyor(reading.about), "")
         if where is not None:
-            said = (what.what, what.measure.value, what.typed, _moment(stored.fact.at), what.note)
-            rows.append((*where, *said))
+            cells = (
+                reading.what,
+                reading.measure.value,
+                reading.typed,
+                _moment(stored.fact.at),
+                reading.note,
+            )
+            rows.append((*where, *cells))
     return header, rows
 
 
@@ -150,10 +156,12 @@ def _stock(register: Register) -> _Rows:
     sites = {site.site: site.name for site in register.sites()}
     rows: list[tuple[str, ...]] = []
     for stored in facts_of(register, "stock moved"):
-        what = stored.what
-        assert isinstance(what, StockMoved)
-        where = sites.get(what.site, str(what.site))
-        rows.append((where, what.item, f"{what.count!r}", _moment(stored.fact.at), what.why))
+        movement = stored.what
+        assert isinstance(movement, StockMoved)
+        where = sites.get(movement.site, str(movement.site))
+        rows.append(
+            (where, movement.item, f"{movement.count!r}", _moment(stored.fact.at), movement.why)
+        )
     return ("site", "item", "count", "when", "why"), rows
 
 
@@ -167,17 +175,15 @@ class _Names:
 
     def conveyor(self, conveyor: UUID) -> tuple[str, str]:
         """Site and conveyor."""
-        found = self._conveyors.get(conveyor)
-        if found is None:
+        row = self._conveyors.get(conveyor)
+        if row is None:
             return "", str(conveyor)
-        return self._sites.get(found.site, str(found.site)), found.name
+        return self._sites.get(row.site, str(row.site)), row.name
 
     def joint(self, joint: UUID) -> tuple[str, str, str]:
         """Site, conveyor and label."""
-        found = self._register.joint(joint)
-        return (
-            ("", "", str(joint)) if found is None else (*self.conveyor(found.conveyor), found.label)
-        )
+        row = self._register.joint(joint)
+        return ("", "", str(joint)) if row is None else (*self.conveyor(row.conveyor), row.label)
 
 
 def _moment(moment: datetime | None) -> str:

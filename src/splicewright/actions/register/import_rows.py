@@ -121,7 +121,7 @@ def _import(
         raise InputError(Fault("by", "is empty; the name of who imports must be given"))
     tell(0, len(table.rows), f"checking {len(table.rows)} rows")
     prepared = Importing(register, by, f"{IMPORTED}{name}"[:200], now, person).prepare(kind, table)
-    facts = [fact for _, made in prepared.facts for fact in made]
+    facts = [fact for _, row_facts in prepared.facts for fact in row_facts]
     known = set[UUID]()
     for start in range(0, len(facts), _AT_ONCE):
         tell(start, len(facts), "looking which facts are there already")
@@ -129,8 +129,8 @@ def _import(
     new = [fact for fact in facts if fact.id not in known]
     not_taken = {} if dry_run else _record(register, new, tell)
     refused = {row.line: row.faults for row in prepared.refused}
-    for line, made in prepared.facts:
-        faults = tuple(fault for fact in made for fault in not_taken.get(fact.id, ()))
+    for line, row_facts in prepared.facts:
+        faults = tuple(fault for fact in row_facts for fault in not_taken.get(fact.id, ()))
         if faults:
             refused[line] = faults
     return Imported(

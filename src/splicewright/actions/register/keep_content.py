@@ -32,13 +32,13 @@ def keep_content(register: Register, data: bytes, media_type: str, digest: str =
     InputError
         It is not what it is said to be, too large, or of a type that is not kept.
     """
-    found = hashlib.sha256(data).hexdigest()
-    if digest and found != digest:
-        say = f"the bytes have the SHA-256 {found}; accepted is the digest of the very bytes sent"
+    actual = hashlib.sha256(data).hexdigest()
+    if digest and actual != digest:
+        say = f"the bytes have the SHA-256 {actual}; accepted is the digest of the very bytes sent"
         raise InputError(Fault("digest", say))
     if media_type in _PHOTOGRAPHS:
-        there = register.has_content(found)
-        return found if there else keep_photograph(register, data)
+        there = register.has_content(actual)
+        return actual if there else keep_photograph(register, data)
     if media_type == "application/json":
         from splicewright.job import JointPlan
 

@@ -66,9 +66,9 @@ def kept_ranges(register: Register, site: UUID) -> tuple[KeptRange, ...]:
     since, kinds = 0, ("fasteners recorded",)
     while facts := register.facts_since(since, kinds=kinds):
         for stored in facts:
-            what = stored.fact.what
-            if isinstance(what, FastenersRecorded) and what.site == site:
-                newest[what.name] = what.file
+            event = stored.fact.what
+            if isinstance(event, FastenersRecorded) and event.site == site:
+                newest[event.name] = event.file
         since = facts[-1].seq
     return tuple(
         KeptRange(digest, _range_of(register.content(digest).data, name))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
-from splicewright.actions.register.use import conveyor_labels
+from splicewright.actions.register.use import named
 
 if TYPE_CHECKING:
     from splicewright.store import Register
@@ -46,19 +46,22 @@ def search(register: Register, text: str) -> Found:
     if not words:
         return Found((), (), (), more=False)
     sites = {s.site: s.name for s in register.sites()}
-    labels = conveyor_labels(register)
-    all_conveyors = {c.conveyor: c for c in register.conveyors()}
-    told = {key: f"{c.name} {sites.get(c.site, '')}" for key, c in all_conveyors.items()}
+    every = named(register)
+    labels, texts = every.labels, every.told
 
     def has_all(own: str, conveyor: UUID) -> bool:
-        whole = f"{own} {told.get(conveyor, '')}".casefold()
+        whole = f"{own.casefold()} {texts.get(conveyor, '')}"
         return all(word in whole for word in words)
 
-    conveyors = [c for key, c in all_conveyors.items() if has_all("", key)]
+    conveyors = [
+        c
+        for c, whole in zip(every.conveyors, texts.values(), strict=True)
+        if all(word in whole for word in words)
+    ]
     near = {
         joint.joint: joint
-        for word in words
-        for joint in register.joints(like=word, limit=_LOOKED_AT)
+        for some in _to_look_for(words, "\n".join(texts.values()))
+        for joint in register.joints(like=some, limit=_LOOKED_AT)
     }
     joints = [j for j in near.values() if has_all(j.label, j.conveyor)]
     jobs = [j for j in register.jobs(limit=_LOOKED_AT) if has_all(j.name, j.conveyor)]
@@ -68,6 +71,16 @@ def search(register: Register, text: str) -> Found:
         tuple((j, labels.get(j.conveyor, "")) for j in jobs[:MOST]),
         more=max(len(conveyors), len(joints), len(jobs)) > MOST,
     )
+
+
+def _to_look_for(words: list[str], told: str) -> list[tuple[str, ...]]:
+    """Words that labels are looked through for, those of one turn together in one label.
+
+    A word that no conveyor or site has stands in the label itself, so one turn for all such will
+    do: every label of a large register is looked at in a turn.
+    """
+    own = tuple(word for word in words if word not in told)
+    return [own] if own else [(word,) for word in words]
 
 
 def _number(joint: JointNow) -> tuple[int, str]:

@@ -114,21 +114,21 @@ def _ask(authority: str, line: bytes) -> tuple[bytes, datetime]:
     try:
         answer = decode_timestamp_response(raw)
         refused = PKIStatus(answer.status) is not PKIStatus.GRANTED
-        told = None if refused else answer.tst_info
+        stamp = None if refused else answer.tst_info
     except ValueError as error:
         # The library takes what stands in the order of DER only; some authorities do not sort.
         why = " ".join(str(error).split())[:200]
         msg = f"{authority} gave no stamp: its answer is none of RFC 3161 that can be read ({why})"
         raise OutputError(msg) from None
-    if told is None:
-        said = ", ".join(answer.status_string) or "no reason given"
-        msg = f"{authority} refused to give a stamp: {said}"
+    if stamp is None:
+        status = ", ".join(answer.status_string) or "no reason given"
+        msg = f"{authority} refused to give a stamp: {status}"
         raise OutputError(msg)
-    same = told.message_imprint.message == asked.message_imprint.message
-    if not same or told.nonce != asked.nonce:
+    same = stamp.message_imprint.message == asked.message_imprint.message
+    if not same or stamp.nonce != asked.nonce:
         msg = f"{authority} gave a stamp of something else, or an earlier one"
         raise OutputError(msg)
-    return raw, told.gen_time
+    return raw, stamp.gen_time
 
 
 def _read(path: Path) -> bytes:

@@ -149,11 +149,11 @@ class Importing:
         work = {"joints": self._joint, "readings": self._reading, "stock": self._stock}[kind]
         facts, refused = [], []
         for line, cells in table.rows:
-            made, wrong = self._one(work, table.header, cells)
+            row_facts, wrong = self._one(work, table.header, cells)
             if wrong:
                 refused.append(Refused(line, tuple(wrong)))
             else:
-                facts.append((line, made))
+                facts.append((line, row_facts))
         return Prepared(tuple(facts), tuple(refused))
 
     def _one(
@@ -168,21 +168,21 @@ class Importing:
         says = work(row)
         if row.faults:
             return (), row.faults
-        made = []
-        for at, what in says:
+        facts = []
+        for at, event in says:
             if at > self._now + timedelta(days=1):
                 return (), [Fault("", f"{at.date()} lies in the future")]
             try:
-                made.append(self._fact(at, what))
+                facts.append(self._fact(at, event))
             except InputError as error:
                 return (), [Fault(f.key.removeprefix("what."), f.sentence) for f in error.faults]
-        return tuple(made), []
+        return tuple(facts), []
 
-    def _fact(self, at: datetime, what: What) -> Fact:
+    def _fact(self, at: datetime, event: What) -> Fact:
         """A fact whose id is made from its content; equal rows of one table are counted apart."""
-        body, checked = canonical(Fact(_FROM_TABLE, at, self._by, what, device=self._device))
-        said = json.loads(body)
-        key = json.dumps([said["at"], said["kind"], said["what"]], sort_keys=True)
+        body, checked = canonical(Fact(_FROM_TABLE, at, self._by, event, device=self._device))
+        parsed = json.loads(body)
+        key = json.dumps([parsed["at"], parsed["kind"], parsed["what"]], sort_keys=True)
         self._same[key] += 1
         id_ = uuid5(_FROM_TABLE, f"{key}{self._same[key]}")
         return Fact(id_, checked.at, self._by, checked.what, self._person, self._device)
@@ -197,11 +197,11 @@ class Importing:
         site, name = self._site(row), row.text("conveyor")
         if site is None or not name:
             return None
-        found = self._conveyors.get((site.site, name))
-        if found is None:
+        match = self._conveyors.get((site.site, name))
+        if match is None:
             say = f"the register knows no conveyor {name[:80]!r} at {site.name!r}"
             row.faults.append(Fault("conveyor", say))
-        return found
+        return match
 
     def _joint(self, row: _Row) -> list[tuple[datetime, What]]:
         conveyor, label = self._conveyor(row), row.text("label")
@@ -234,7 +234,7 @@ class Importing:
 
     def _reading(self, row: _Row) -> list[tuple[datetime, What]]:
         conveyor, label = self._conveyor(row), row.text("label", must=False)
-        what, measure_said, typed = row.text("what"), row.text("measure"), row.text("value")
+        name, measure_said, typed = row.text("what"), row.text("measure"), row.text("value")
         when, note = row.moment("when"), row.text("note", must=False)
         measure = next((k for k in Kind if k.value == measure_said), None)
         if measure_said and measure is None:
@@ -245,7 +245,7 @@ class Importing:
         if row.faults or conveyor is None or measure is None or value is None or when is None:
             return []
         of, about = (Stream.JOINT, joint.joint) if joint else (Stream.CONVEYOR, conveyor.conveyor)
-        return [(when, ReadingTaken(of, about, what, measure, value, typed, note))]
+        return [(when, ReadingTaken(of, about, name, measure, value, typed, note))]
 
     def _joint_called(
         self, row: _Row, conveyor: ConveyorNow, label: str, when: datetime | None

@@ -42,8 +42,9 @@ class Looked:
     sites : names of sites by id
     measure : what use is counted in
     meters : of each conveyor; those that have none in this measure are missing
-    readings : all readings of those conveyors, their belts and joints, in the order they came
-    things : the one conveyor that was asked for with all that lies there; None for all
+    metered : readings that the meters were made of, and for all conveyors all there are
+    things : the one conveyor that was asked for, its site, and all that lies or lay there; None
+        for all
     assumed, left_out : what to tell with every answer
     invented : a site of theirs says so of itself
     """
@@ -56,7 +57,7 @@ class Looked:
     sites: Mapping[UUID, str]
     measure: Measure
     meters: Mapping[UUID, Meter]
-    readings: Sequence[Stored]
+    metered: Sequence[Stored]
     things: frozenset[UUID] | None = None
     assumed: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
@@ -75,6 +76,11 @@ class Looked:
         rates = [m.rate for c in self.conveyors if (m := self.meters.get(c)) is not None]
         return pace_of(self.today, rates) if len(rates) == len(self.conveyors) else None
 
+    @property
+    def readings(self) -> Sequence[Stored]:
+        """All readings of those conveyors, their belts and joints, in the order they came."""
+        return self.metered if self.things is None else [*self.facts("reading taken")]
+
     def facts(self, *kinds: str, sound: bool = True) -> Iterator[Stored]:
         """Facts of some kinds: of the one conveyor and what lies there, or of the register.
 
@@ -92,14 +98,15 @@ class Looked:
 
     @cached_property
     def _joints_there(self) -> dict[UUID, JointNow]:
-        return {j.joint: j for j in self.joints()}
+        one = next(iter(self.conveyors))
+        return {j.joint: j for j in self.register.joints(one, limit=_MOST_JOINTS)}
 
     def joints(self) -> Iterator[JointNow]:
         """Joints of the conveyors looked at, by label."""
         from splicewright.actions.register.facts import every_joint
 
         if len(self.conveyors) == 1:
-            return iter(self.register.joints(next(iter(self.conveyors)), limit=_MOST_JOINTS))
+            return iter(self._joints_there.values())
         return (j for j in every_joint(self.register) if j.conveyor in self.conveyors)
 
 
@@ -131,14 +138,16 @@ def look_into(
     sites = {s.site: s for s in register.sites()}
     names = {s.site: s.name for s in sites.values()}
     every = register.conveyors()
-    labels = _labels(every, names)
+    labels = _named(every, names).labels
     chosen = _meant(every, labels, conveyor)
-    things = things_of(register, chosen[0]) if conveyor else None
-    readings = [*facts_of(register, "reading taken", about=things)]
+    one = chosen[0]
+    things = register.lies_at(one.conveyor) | {one.conveyor, one.site} if conveyor else None
     conveyors = {c.conveyor: c for c in chosen}
+    # Of one conveyor its own only: what was read of its joints is more, and few ask for it.
+    metered = [*facts_of(register, "reading taken", about=things and frozenset(conveyors))]
     assumed: list[str] = []
     left_out: list[str] = []
-    read = _meters(conveyors, readings, now.date(), labels, left_out)
+    read = _meters(conveyors, metered, now.date(), labels, left_out)
     measure = _chosen(use, conveyors, read)
     meters = {c: held[measure] for c, held in read.items() if measure in held}
     if measure is Measure.TURNS:
@@ -146,8 +155,8 @@ def look_into(
     bare = [c for c in conveyors if c not in meters]
     if bare and measure is not Measure.TIME:
         if len(bare) == len(conveyors):
-            said = f"no conveyor has a meter of {measure}; count by time, or record two readings"
-            raise InputError(Fault("use", said))
+            wording = f"no conveyor has a meter of {measure}; count by time, or record two readings"
+            raise InputError(Fault("use", wording))
         left_out.append(_listed([labels[c] for c in bare], f"no meter of {measure}: left out"))
     elif bare:
         yesterday = now.date() - timedelta(days=1)
@@ -170,7 +179,7 @@ def look_into(
         names,
         measure,
         meters,
-        readings,
+        metered,
         things,
         assumed,
         left_out,
@@ -178,27 +187,29 @@ def look_into(
     )
 
 
-def things_of(register: Register, there: ConveyorNow) -> frozenset[UUID]:
-    """A conveyor, its site, and the belts, joints and jobs of it that there are or were."""
-    key = there.conveyor
-    return frozenset(
-        (
-            key,
-            there.site,
-            *(b.belt for b in register.belts(key)),
-            *(j.joint for j in register.joints(key, limit=_MOST_JOINTS)),
-            *(j.job for j in register.jobs(key, limit=_MOST_JOINTS)),
-        )
-    )
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What conveyors are called, in their order.
+
+    labels : so that no other is called the same: the name alone where no other conveyor has it,
+        else with its site ("SITE: NAME"), and with a part of its identity where sites have one
+        name too
+    told : name and site, folded, to be looked through
+    """
+
+    conveyors: Sequence[ConveyorNow]
+    labels: Mapping[UUID, str]
+    told: Mapping[UUID, str]
+
+
+def named(register: Register) -> Named:
+    """What every conveyor is called."""
+    return _named(register.conveyors(), {s.site: s.name for s in register.sites()})
 
 
 def conveyor_labels(register: Register) -> Mapping[UUID, str]:
-    """What each conveyor is called so that no other is called the same.
-
-    The name alone where no other conveyor has it, else with its site ("SITE: NAME"), and with a
-    part of its identity where sites have one name too.
-    """
-    return _labels(register.conveyors(), {s.site: s.name for s in register.sites()})
+    """What each conveyor is called so that no other is called the same; see `Named`."""
+    return named(register).labels
 
 
 def conveyor_called(register: Register, conveyor: str | UUID) -> UUID:
@@ -222,33 +233,36 @@ def _meant(
     elif isinstance(conveyor, UUID):
         chosen = [c for c in every if c.conveyor == conveyor]
     else:
-        chosen = [c for c in every if conveyor in (c.name, labels[c.conveyor], str(c.conveyor))]
+        id_ = None
+        with suppress(ValueError):  # read once: to write out ten thousand takes 10 ms
+            id_ = UUID(conveyor)
+        chosen = [c for c in every if conveyor in (c.name, labels[c.conveyor]) or c.conveyor == id_]
     if not chosen or (conveyor and len(chosen) > 1):
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
         )
-        what = "is the name of several" if chosen else "is not known to the register"
-        said = f'"{conveyor}" {what}; accepted is one of: {accepted}'
-        raise InputError(Fault("conveyor", said))
+        reason = "is the name of several" if chosen else "is not known to the register"
+        wording = f'"{conveyor}" {reason}; accepted is one of: {accepted}'
+        raise InputError(Fault("conveyor", wording))
     return chosen
 
 
-_LABELLED: OrderedDict[int, tuple[Sequence[ConveyorNow], Mapping[UUID, str], dict[UUID, str]]]
-_LABELLED = OrderedDict()
-"""By the identity of what was labelled, which is held with it, so that no other gets its place."""
-_MOST_LABELLED = 16
+_NAMED: OrderedDict[int, tuple[Mapping[UUID, str], Named]] = OrderedDict()
+"""By the identity of what was named, which is held with it, so that no other gets its place."""
+_MOST_NAMED = 16
 
 
-def _labels(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Mapping[UUID, str]:
+def _named(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Named:
     """What each is called. Kept: a register gives the same conveyors until a fact changes one."""
-    found = _LABELLED.get(id(every))
-    if found is not None and found[0] is every and found[1] == sites:
-        return found[2]
-    made = _labelled(every, sites)
-    _LABELLED[id(every)] = (every, sites, made)
-    while len(_LABELLED) > _MOST_LABELLED:
+    found = _NAMED.get(id(every))
+    if found is not None and found[1].conveyors is every and found[0] == sites:
+        return found[1]
+    told = {c.conveyor: f"{c.name} {sites.get(c.site, '')}".casefold() for c in every}
+    made = Named(every, _labelled(every, sites), told)
+    _NAMED[id(every)] = (sites, made)
+    while len(_NAMED) > _MOST_NAMED:
         with suppress(KeyError):  # another thread let it go
-            _LABELLED.popitem(last=False)
+            _NAMED.popitem(last=False)
     return made
 
 
@@ -288,24 +302,28 @@ def _meters(
     }
     held: dict[tuple[UUID, Measure], dict[str, list[Stored]]] = {}
     for stored in readings:
-        what = stored.what
-        assert isinstance(what, ReadingTaken)
-        if what.of is Stream.CONVEYOR and what.measure in _METERED and what.about in conveyors:
-            key = (what.about, kinds[what.measure])
-            held.setdefault(key, {}).setdefault(what.what.casefold(), []).append(stored)
-    found: dict[UUID, dict[Measure, Meter]] = {}
+        reading = stored.what
+        assert isinstance(reading, ReadingTaken)
+        if (
+            reading.of is Stream.CONVEYOR
+            and reading.measure in _METERED
+            and reading.about in conveyors
+        ):
+            key = (reading.about, kinds[reading.measure])
+            held.setdefault(key, {}).setdefault(reading.what.casefold(), []).append(stored)
+    meters: dict[UUID, dict[Measure, Meter]] = {}
     for (conveyor, measure), by_name in held.items():
         name, rows = max(by_name.items(), key=lambda item: len(item[1]))
         others = [n for n in by_name if n != name]
         if others:
-            said = f"{labels[conveyor]}: {measure} is taken from the meter read most often"
-            left_out.append(f'{said}, "{name}"; left out: {", ".join(others)}')
+            wording = f"{labels[conveyor]}: {measure} is taken from the meter read most often"
+            left_out.append(f'{wording}, "{name}"; left out: {", ".join(others)}')
         try:
-            found.setdefault(conveyor, {})[measure] = _joined(rows, measure, today)
+            meters.setdefault(conveyor, {})[measure] = _joined(rows, measure, today)
         except InputError as error:
             first = error.faults[0]
             left_out.append(f"{labels[conveyor]}: {first.key}: {first.sentence}")
-    return found
+    return meters
 
 
 def _joined(rows: Sequence[Stored], measure: Measure, today: date) -> Meter:
@@ -315,13 +333,13 @@ def _joined(rows: Sequence[Stored], measure: Measure, today: date) -> Meter:
     spans: list[dict[date, float]] = [{}]
     checked: set[date] = set()
     for stored in sorted(rows, key=lambda s: (s.when, s.seq)):
-        what: ReadingTaken = stored.what  # type: ignore[assignment]
-        day, note = stored.when.date(), what.note.casefold()
+        reading: ReadingTaken = stored.what  # type: ignore[assignment]
+        day, note = stored.when.date(), reading.note.casefold()
         if _NEW in note and spans[-1]:
             spans.append({})
         if _CHECKED in note:
             checked.add(day)
-        spans[-1][day] = what.value
+        spans[-1][day] = reading.value
     meters = [Meter(tuple(s), tuple(s.values()), measure) for s in spans]
     whole = meters[0]
     for meter in meters[1:]:
@@ -354,21 +372,21 @@ def _turned(
     from splicewright.history.meter import Meter
     from splicewright.quantities.measure import Measure
 
-    found = dict(meters)
+    by_conveyor = dict(meters)
     worked = []
     for key, conveyor in conveyors.items():
         hours = read.get(key, {}).get(Measure.TIME)
-        if key in found or hours is None or not conveyor.speed or not conveyor.belt_length:
+        if key in by_conveyor or hours is None or not conveyor.speed or not conveyor.belt_length:
             continue
         rate = conveyor.speed / conveyor.belt_length
-        found[key] = Meter(hours.days, tuple(t * rate for t in hours.totals), Measure.TURNS)
+        by_conveyor[key] = Meter(hours.days, tuple(t * rate for t in hours.totals), Measure.TURNS)
         worked.append(labels[key])
     if worked:
         assumed.append(_listed(worked, "turns worked from hours, belt speed and belt length"))
-    return found
+    return by_conveyor
 
 
-def _listed(names: Sequence[str], said: str) -> str:
+def _listed(names: Sequence[str], remark: str) -> str:
     shown = ", ".join(names[:6])
     more = f" and {len(names) - 6} more" if len(names) > 6 else ""
-    return f"{shown}{more}: {said}"
+    return f"{shown}{more}: {remark}"

@@ -57,11 +57,11 @@ def confirm_witness(register: Register, text: str) -> Confirmed:
     """
     seq, hash_ = read_witness(text, "witness")
     head = register.head().seq
-    found = next(iter(register.facts_since(seq - 1, 1)), None) if 0 < seq <= head else None
-    if found is None or found.seq != seq:
+    stored = next(iter(register.facts_since(seq - 1, 1)), None) if 0 < seq <= head else None
+    if stored is None or stored.seq != seq:
         return Confirmed(False, seq, max(0, head - seq), None, "")
-    stands = found.hash.startswith(hash_)
-    return Confirmed(stands, seq, head - seq, found.received, found.fact.kind)
+    stands = stored.hash.startswith(hash_)
+    return Confirmed(stands, seq, head - seq, stored.received, stored.fact.kind)
 
 
 def read_witness(text: str, field: str) -> tuple[int, bytes]:

@@ -145,8 +145,8 @@ def choose_recorded_joints(
     if day < looked.today:
         raise InputError(Fault("on", f"{day} is before today, {looked.today}"))
     if until <= day:
-        said = f"{until} is not after this shutdown, {day}; accepted is a later day"
-        raise InputError(Fault("until", said))
+        wording = f"{until} is not after this shutdown, {day}; accepted is a later day"
+        raise InputError(Fault("until", wording))
     hours = read(each, Kind.TIME, "each")
     opens = read(opening, Kind.TIME, "opening") if opening else 0.0
     there = at_stop(lives_of_register(looked, kinds=False).joints, looked.today, day, until)

@@ -26,20 +26,20 @@ def past_times_of_register(looked: Looked) -> dict[str, tuple[float, ...]]:
     mine: set[UUID] = set()
     ticks: dict[UUID, dict[str, datetime]] = {}
     for stored in looked.facts("job opened", "step ticked"):
-        what = stored.what
-        if isinstance(what, JobOpened) and what.conveyor in looked.conveyors:
-            mine.add(what.job)
-        elif isinstance(what, StepTicked) and what.job in mine and what.line == 0:
-            done = ticks.setdefault(what.job, {})
-            if what.done:
-                done.setdefault(what.step, stored.when)
+        event = stored.what
+        if isinstance(event, JobOpened) and event.conveyor in looked.conveyors:
+            mine.add(event.job)
+        elif isinstance(event, StepTicked) and event.job in mine and event.line == 0:
+            done = ticks.setdefault(event.job, {})
+            if event.done:
+                done.setdefault(event.step, stored.when)
             else:
-                done.pop(what.step, None)
-    found: dict[str, list[float]] = {}
+                done.pop(event.step, None)
+    by_step: dict[str, list[float]] = {}
     for steps in ticks.values():
         ordered = sorted(steps.items(), key=lambda item: item[1])
         for (_, before), (step, after) in pairwise(ordered):
             took = (after - before).total_seconds()
             if SHORTEST <= took <= LONGEST:
-                found.setdefault(step, []).append(took)
-    return {step: tuple(times) for step, times in found.items()}
+                by_step.setdefault(step, []).append(took)
+    return {step: tuple(times) for step, times in by_step.items()}

@@ -58,9 +58,9 @@ def _with_past(shutdown: Shutdown, register: Register, now: datetime, conveyor: 
         if step in seen and task.low > 0:
             past[task.name] = (*past.get(task.name, ()), *seen[step])
             used.append(f"{task.name} ({len(seen[step])})")
-    said = (
+    note = (
         f"times from past jobs on file: {', '.join(used)}"
         if used
         else ("no past job on file has a step of these tasks; times are those of the file")
     )
-    return replace(shutdown, past=past, notes=(*shutdown.notes, said))
+    return replace(shutdown, past=past, notes=(*shutdown.notes, note))

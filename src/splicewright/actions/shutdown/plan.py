@@ -56,13 +56,13 @@ class Hands:
     presses: int = 0
     tools: Mapping[str, int] = field(default_factory=dict)
 
-    def held(self, what: str) -> int:
+    def held(self, tool: str) -> int:
         """How many of one of `HELD` there are; 0 for one to each job."""
-        return self.clamp_sets if what == "clamp sets" else self.presses
+        return self.clamp_sets if tool == "clamp sets" else self.presses
 
-    def with_one_more(self, what: str) -> Hands:
+    def with_one_more(self, tool: str) -> Hands:
         """The same with one more of one of `HELD`."""
-        if what == "clamp sets":
+        if tool == "clamp sets":
             return replace(self, clamp_sets=self.clamp_sets + 1)
         return replace(self, presses=self.presses + 1)
 
@@ -71,7 +71,7 @@ def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow,
     """Jobs that are not closed and have a kept plan, their joint's or their own, oldest first."""
     from splicewright.store.present.plan_versions import plan_versions
 
-    found = []
+    rows = []
     for job in register.jobs(conveyor, open_only=True):
         joint = register.joint(job.joint) if job.joint is not None else None
         planned = (
@@ -80,8 +80,8 @@ def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow,
             else bool(plan_versions(register.facts_about(job.job)))
         )
         if planned and job.closed is None:
-            found.append((job.opened, joint.label if joint is not None else job.name, job))
-    return tuple(job for _, _, job in sorted(found, key=lambda f: f[:2]))
+            rows.append((job.opened, joint.label if joint is not None else job.name, job))
+    return tuple(job for _, _, job in sorted(rows, key=lambda f: f[:2]))
 
 
 def plan_shutdown(
@@ -126,10 +126,10 @@ def plan_shutdown(
     )
     study = study_shutdown(asked)
     bought = list(study.bought)
-    for what, one in (("clamp sets", "set of clamps"), ("presses", "press")):
-        holders = sum(_holds(v, HELD[what]) for v in views.values())
-        if 0 < hands.held(what) < holders:
-            more = hands.with_one_more(what)
+    for tool, one in (("clamp sets", "set of clamps"), ("presses", "press")):
+        holders = sum(_holds(v, HELD[tool]) for v in views.values())
+        if 0 < hands.held(tool) < holders:
+            more = hands.with_one_more(tool)
             fewer = replace(
                 _shutdown(views, past, asked.window, more, called),
                 more=(),
@@ -144,12 +144,12 @@ def _seconds(window: str) -> float:
     from splicewright.quantities import Kind, read
 
     try:
-        found = read(window, Kind.TIME)
+        seconds = read(window, Kind.TIME)
     except InputError as error:
         raise InputError(Fault("window", error.faults[0].sentence)) from None
-    if not 0 < found <= 60 * 86400.0:
+    if not 0 < seconds <= 60 * 86400.0:
         raise InputError(Fault("window", f'"{window}" is no time above zero and up to 60 days'))
-    return found
+    return seconds
 
 
 def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, JobView]:
@@ -190,11 +190,11 @@ def _views(register: Register, jobs: Sequence[UUID], hands: Hands) -> dict[str, 
         name = name if name not in views else f"{name} ({len(views) + 1})"
         views[name] = view
         if view.plan.work.crew > hands.people:
-            said = (
+            wording = (
                 f"{name} is planned for {view.plan.work.crew}, but {hands.people} are there; plan "
                 "it again for fewer"
             )
-            faults.append(Fault("crew", said))
+            faults.append(Fault("crew", wording))
         if not _left(view):
             faults.append(Fault("job", f"{name} has no step left to do"))
     if faults:
@@ -208,8 +208,8 @@ def _left(view: JobView) -> list[Step]:
 
     done = set()
     for (step, line), answer in view.sheet.ticks.items():
-        what = answer.last.what
-        if line == 0 and isinstance(what, StepTicked) and what.done:
+        event = answer.last.what
+        if line == 0 and isinstance(event, StepTicked) and event.done:
             done.add(step)
     assert view.plan is not None  # `_views` refuses jobs without
     # What is prepared before the stop takes none of its window.
@@ -255,16 +255,16 @@ def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _P
 
     shares = seen_shares(register, {v.job.job for v in views.values()})
     ticked = past_times_of_register(look_into(register, now))
-    found: _Past = {}
+    by_job: _Past = {}
     for name, view in views.items():
         assert view.plan is not None
         timed = seen_times(shares, view.plan)
-        found[name] = {
+        by_job[name] = {
             s.key: timed.get(s.key) or ticked.get(s.key, ())
             for s in view.plan.steps
             if s.key not in _FIXED
         }
-    return found
+    return by_job
 
 
 def _shutdown(
@@ -277,20 +277,20 @@ def _shutdown(
     """Tasks of all jobs with what they wait for."""
     from splicewright.history.shutdown.study import Shutdown
 
-    made = _Making(hands, past, called)
+    making = _Making(hands, past, called)
     # By identity: two conveyors of one name are never isolated as one.
     by_conveyor: dict[UUID, list[str]] = {}
     for name, view in views.items():
         by_conveyor.setdefault(view.conveyor.conveyor, []).append(name)
     for conveyor, names in by_conveyor.items():
-        made.conveyor(called[conveyor], {name: views[name] for name in names})
-    made.take_turns([*views], views)
-    learnt = {task: seen for task, seen in made.past.items() if seen}
+        making.conveyor(called[conveyor], {name: views[name] for name in names})
+    making.take_turns([*views], views)
+    learnt = {task: seen for task, seen in making.past.items() if seen}
     jobs = max(len({t.partition(": ")[2] for t in learnt}), 0)
     notes = [
         "steps of a job follow each other, or are done beside each other, as its plan says and by "
         "the people it gives them; steps already done are left out",
-        f"times from past jobs on file for {len(learnt)} of {len(made.tasks)} tasks"
+        f"times from past jobs on file for {len(learnt)} of {len(making.tasks)} tasks"
         if jobs
         else "no past job on file has these steps; times are those of the plans, with their spans",
     ]
@@ -299,15 +299,15 @@ def _shutdown(
             "jobs of one conveyor are isolated, cleared, slackened at the take-up, tensioned and "
             "run in once (assumption)"
         )
-    notes += made.notes
+    notes += making.notes
     plans = [v.plan for v in views.values() if v.plan is not None]
     title = ", ".join(views)
     return Shutdown(
         title if len(title) <= 80 else f"{len(views)} jobs",
         window,
-        tuple(made.tasks.values()),
+        tuple(making.tasks.values()),
         {PEOPLE: hands.people, **hands.tools},
-        _more(hands, views, made),
+        _more(hands, views, making),
         learnt,
         runs=2000,
         invented=any(p.conveyor.invented or p.work.invented for p in plans),
@@ -390,12 +390,12 @@ class _Making:
 
     def take_turns(self, names: Sequence[str], views: Mapping[str, JobView]) -> None:
         """Let jobs wait for clamps and presses where there are fewer than jobs."""
-        for what, (first, last) in HELD.items():
-            there = self.hands.held(what)
+        for tool, (first, last) in HELD.items():
+            there = self.hands.held(tool)
             # jobs of one conveyor after each other: it keeps its clamps until it is tensioned
             where = {n: views[n].conveyor.conveyor for n in names}
             order = list(dict.fromkeys(where.values()))
-            holders = [n for n in names if _holds(views[n], HELD[what])]
+            holders = [n for n in names if _holds(views[n], HELD[tool])]
             holders.sort(key=lambda n: order.index(where[n]))
             if not there or there >= len(holders):
                 continue
@@ -405,7 +405,7 @@ class _Making:
                     task = self.tasks[begins]
                     self.tasks[begins] = replace(task, after=(*task.after, ends))
             self.notes.append(
-                f"{there} of {len(holders)} {what} that the jobs need: they take turns in the "
+                f"{there} of {len(holders)} {tool} that the jobs need: they take turns in the "
                 "order given, those of one conveyor after each other"
             )
 
@@ -429,16 +429,16 @@ class _Making:
         self, name: str, view: JobView, steps: Sequence[Step], after: tuple[str, ...]
     ) -> tuple[str, ...]:
         """Steps in the order of their plan; what the next has to wait for."""
-        made: dict[str, str] = {}
+        by_step: dict[str, str] = {}
         open_ends: dict[str, None] = {}
         for step in steps:
-            before = [made[key] for key in step.waits if key in made]
+            before = [by_step[key] for key in step.waits if key in by_step]
             if not step.hands:  # kept from before steps were shared out: one after another
-                before = [*made.values()][-1:]
-            made[step.key] = self._add(name, name, view, step, tuple(before) or after)
+                before = [*by_step.values()][-1:]
+            by_step[step.key] = self._add(name, name, view, step, tuple(before) or after)
             for task in before:
                 open_ends.pop(task, None)
-            open_ends[made[step.key]] = None
+            open_ends[by_step[step.key]] = None
         return tuple(open_ends)
 
     def _longest(self, jobs: Mapping[str, JobView], key: str) -> tuple[str, JobView, Step] | None:
@@ -464,14 +464,14 @@ class _Making:
         return name
 
 
-def _more(hands: Hands, views: Mapping[str, JobView], made: _Making) -> tuple[More, ...]:
+def _more(hands: Hands, views: Mapping[str, JobView], making: _Making) -> tuple[More, ...]:
     """A second crew, and power tools where the plans count on hands."""
     from splicewright.history.shutdown.study import More
     from splicewright.plant import Tools
 
-    found = [More("a second crew", {PEOPLE: hands.people})]
+    options = [More("a second crew", {PEOPLE: hands.people})]
     faster: dict[str, float] = {}
-    for task, (owner, key) in made.keys.items():
+    for task, (owner, key) in making.keys.items():
         view = views.get(owner)
         plan = view.plan if view is not None else None
         if plan is not None and plan.work.tools is Tools.HAND:
@@ -479,8 +479,8 @@ def _more(hands: Hands, views: Mapping[str, JobView], made: _Making) -> tuple[Mo
             if share < 1:
                 faster[task] = share
     if faster:
-        found.append(More("power tools", {}, faster))
-    return tuple(found)
+        options.append(More("power tools", {}, faster))
+    return tuple(options)
 
 
 def _with_power(plan: JointPlan, key: str) -> float:
@@ -515,18 +515,18 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
         raise InputError(Fault("job", "no open job with a kept plan is on file; record one first"))
     if not names:
         return [j.job for j in there]
-    found, faults = [], []
+    chosen, faults = [], []
     for name in names:
         meant = [j.job for j in there if name in {labels[j.job], j.name, str(j.job)}]
         if len(meant) == 1:
-            found.append(meant[0])
+            chosen.append(meant[0])
         else:
             accepted = ", ".join(dict.fromkeys(labels.values()))
-            said = "is the name of several" if meant else "is no open job with a plan"
-            faults.append(Fault("job", f'"{name}" {said}; accepted are {accepted}'))
+            wording = "is the name of several" if meant else "is no open job with a plan"
+            faults.append(Fault("job", f'"{name}" {wording}; accepted are {accepted}'))
     if faults:
         raise InputError(*faults)
-    return found
+    return chosen
 
 
 def _label(register: Register, job: JobNow) -> str:

@@ -127,14 +127,14 @@ class JobsAsked(OneConveyor):
 
     def faults(self) -> list[Fault]:
         """Jobs need a window and a crew."""
-        said = "is not given; planned jobs of the register need it"
-        found = [Fault(k, said) for k in ("window", "crew") if not getattr(self, k)]
+        wording = "is not given; planned jobs of the register need it"
+        faults = [Fault(k, wording) for k in ("window", "crew") if not getattr(self, k)]
         try:
             _ = self.start
         except ValueError:
-            said = f'"{self.begins}" is no day and time such as "2026-05-04 06:00"'
-            found.append(Fault("begins", said))
-        return found
+            wording = f'"{self.begins}" is no day and time such as "2026-05-04 06:00"'
+            faults.append(Fault("begins", wording))
+        return faults
 
     @property
     def start(self) -> datetime | None:
@@ -166,9 +166,9 @@ class ShutdownAsked(JobsAsked):
         if self.tasks is None:
             more = " (or give a file of tasks)"
             return [Fault(f.key, f.sentence + more) for f in super().faults()]
-        said = "goes with planned jobs, without {tasks}; a shutdown file holds its own"
+        wording = "goes with planned jobs, without {tasks}; a shutdown file holds its own"
         own = ("job", "window", "crew", "clamp_sets", "presses", "tool", "common_cause", "begins")
-        return [Fault(key, said) for key in own if getattr(self, key)]
+        return [Fault(key, wording) for key in own if getattr(self, key)]
 
 
 def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
@@ -346,9 +346,9 @@ class JointsAsked(ByRegister):
 
     def faults(self) -> list[Fault]:
         """What only a table of joints could say."""
-        said = "is not given"
+        wording = "is not given"
         needed = ("until", "each", "failure", "renewal")
-        return [Fault(k, said) for k in needed if getattr(self, k) in (None, "")]
+        return [Fault(k, wording) for k in needed if getattr(self, k) in (None, "")]
 
 
 class ChooseAsked(JointsAsked):

@@ -44,18 +44,18 @@ def shelf_of_register(looked: Looked) -> dict[str, Shelf]:
     held: dict[str, list[tuple[datetime, float]]] = {}
     names: dict[str, str] = {}
     for stored in looked.facts("stock moved"):
-        what = stored.what
-        if isinstance(what, StockMoved) and what.site in sites:
-            key = what.item.strip().casefold()
-            names.setdefault(key, what.item.strip())
-            held.setdefault(key, []).append((stored.when, what.count))
-    found = {}
+        movement = stored.what
+        if isinstance(movement, StockMoved) and movement.site in sites:
+            key = movement.item.strip().casefold()
+            names.setdefault(key, movement.item.strip())
+            held.setdefault(key, []).append((stored.when, movement.count))
+    shelves = {}
     for key, moves in held.items():
         span = (looked.now - min(when for when, _ in moves)).total_seconds()
         outs = [-count for _, count in moves if count < 0]
         rate = len(outs) / span * _YEAR if span >= _SHORTEST else float("nan")
         each = max(1, -(-int(sum(outs) + 0.5) // len(outs))) if outs else 1
-        found[key] = Shelf(
+        shelves[key] = Shelf(
             names[key], sum(count for _, count in moves), len(outs), rate, each, span
         )
-    return found
+    return shelves

@@ -86,20 +86,20 @@ def pick_list(register: Register, site: UUID, job: UUID, plan: JointPlan) -> tup
     moved = movements(register.facts_about(site))
     view = read_job(register, job)
     ticks = view.sheet.ticks if view is not None else {}
-    made = []
+    lines = []
     for line, part in enumerate(plan.parts, 1):
         plain, noted = item_of(part), stands_for(part)
         own = [move for move in moved if move.item == plain or move.why == noted]
         item = next((move.item for move in reversed(own) if move.why == noted), plain)
         out = -sum(move.count for move in own if move.job == job)
         tick = ticks.get((PARTS, line))
-        said = tick.last.what if tick is not None else None
-        ticked = isinstance(said, StepTicked) and said.done
-        lot = said.lot if isinstance(said, StepTicked) and said.done else ""
-        made.append(
+        answer = tick.last.what if tick is not None else None
+        ticked = isinstance(answer, StepTicked) and answer.done
+        lot = answer.lot if isinstance(answer, StepTicked) and answer.done else ""
+        lines.append(
             PickLine(line, part, item, part.total, max(0.0, out), there.get(item), ticked, lot)
         )
-    return tuple(made)
+    return tuple(lines)
 
 
 def movements(facts: tuple[Stored, ...]) -> tuple[Movement, ...]:
@@ -171,8 +171,8 @@ def move_stock(
     if register.fact(id) is not None:
         return False
 
-    def fact(fact_id: UUID, what: What) -> Fact:
-        return Fact(fact_id, now, by, what, person, device)
+    def fact(fact_id: UUID, event: What) -> Fact:
+        return Fact(fact_id, now, by, event, person, device)
 
     facts = [fact(id, StockMoved(site, name, count, why, job))]
     if job is not None and line:
@@ -224,8 +224,8 @@ def count_stock(
         return 0.0
     version = register.version(site)
     there = next((row.count for row in register.stock(site) if row.item == name), 0.0)
-    what = StockMoved(site, name, counted - there, f"counted {counted:g}")
-    register.append(Fact(id, now, by, what, person, device), seen={site: version})
+    movement = StockMoved(site, name, counted - there, f"counted {counted:g}")
+    register.append(Fact(id, now, by, movement, person, device), seen={site: version})
     return counted - there
 
 

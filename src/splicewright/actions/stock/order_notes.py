@@ -70,11 +70,11 @@ def stock_notes(
         watched = (now - own[0].when).total_seconds() if own else 0.0
         each = math.ceil(sum(taken) / len(taken)) if taken else 1
         per_year = len(taken) * _YEAR / watched if watched > 0 else 0.0
-        hold = order = said = None
+        hold = order = advice = None
         if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
             shelf = max(0, math.floor(there.get(name, 0.0)))
             item = Item(name, per_year, lead, each, on_shelf=shelf, watched=watched)
-            (said,) = study_stock([item], service)
-            hold, order = said.advice.service.stock, said.order_now
-        notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order, said)
+            (advice,) = study_stock([item], service)
+            hold, order = advice.advice.service.stock, advice.order_now
+        notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order, advice)
     return notes

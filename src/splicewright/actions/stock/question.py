@@ -84,12 +84,12 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
 
     recorded = asked.items is None or source.recorded(asked)
     if asked.lives is not None and asked.items is None:
-        said = "goes with a table of items; by the register its own joints count"
-        raise InputError(Fault("lives", said))
+        wording = "goes with a table of items; by the register its own joints count"
+        raise InputError(Fault("lives", wording))
     if asked.items is not None and (not recorded or asked.lives is not None):
         if asked.plan is not None:
-            said = "its kit is held against the register's store; give a register, and no lives"
-            raise InputError(Fault("plan", said))
+            wording = "its kit is held against the register's store; give a register, and no lives"
+            raise InputError(Fault("plan", wording))
         sized = size_stock(asked.items, asked.service, lives=asked.lives, use_a_day=asked.use_a_day)
         return replace(sized, today=source.now(asked).date())
     with source.open() as register:
@@ -119,7 +119,7 @@ def _tell(sized: StockSized, units: System) -> list[str]:
 def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes]:
     from splicewright.sheets.reports.stock import stock_report
 
-    made = stock_report(
+    report = stock_report(
         sized.items,
         sized.missing,
         service=sized.service,
@@ -129,7 +129,7 @@ def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes
         today=sized.today,
         paper=paper,
     )
-    return {"stock.pdf": made}
+    return {"stock.pdf": report}
 
 
 def _record(sized: StockSized) -> Record:

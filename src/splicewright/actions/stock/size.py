@@ -73,8 +73,8 @@ def size_stock(
     if use_a_day:
         rate, measure = read_use(use_a_day, "use a day")
         if records and measure is not records[0].life.measure:
-            said = f'"{use_a_day}" counts {measure}, the lives {records[0].life.measure}'
-            raise InputError(Fault("use a day", f"{said}; give both in one"))
+            wording = f'"{use_a_day}" counts {measure}, the lives {records[0].life.measure}'
+            raise InputError(Fault("use a day", f"{wording}; give both in one"))
     advised = study_stock(kept, service, records=records, use_per_day=rate)
     return StockSized(items.stem, service, advised, invented=invented)
 
@@ -122,8 +122,8 @@ def size_recorded_stock(
     named = {item.name.casefold() for item in listed}
     kept += _from_shelf({k: s for k, s in shelf.items() if k not in named}, waits, notes)
     if not kept:
-        said = "none can be sized: give a table of items, or a lead time for those on file"
-        raise InputError(Fault("items", said + (f" ({notes[0]})" if notes else "")))
+        wording = "none can be sized: give a table of items, or a lead time for those on file"
+        raise InputError(Fault("items", wording + (f" ({notes[0]})" if notes else "")))
     if not any(item.joints for item in kept):
         return StockSized(
             looked.name,
@@ -134,8 +134,8 @@ def size_recorded_stock(
         )
     joints = lives_of_register(looked, kinds=False).joints
     advised = study_stock(kept, service, ahead=chances_ahead(joints))
-    told = (*notes, *looked.assumed, *looked.left_out)
-    return StockSized(looked.name, service, advised, told, looked.invented)
+    remarks = (*notes, *looked.assumed, *looked.left_out)
+    return StockSized(looked.name, service, advised, remarks, looked.invented)
 
 
 def kit_against_stock(
@@ -174,19 +174,19 @@ def kit_against_stock(
 
 def _shelved(item: Item, shelf: Mapping[str, Shelf], notes: list[str]) -> Item:
     """The item with what the register says lies there."""
-    found = shelf.get(item.name.casefold())
-    if found is None:
+    stock = shelf.get(item.name.casefold())
+    if stock is None:
         notes.append(f"{item.name}: no movement is on file; what the table says is on the shelf")
         return item
-    if found.there < 0:
-        notes.append(f"{found.item}: more went out than came in; counted as none on the shelf")
-    return replace(item, on_shelf=max(0, math.floor(found.there + 1e-9)))
+    if stock.there < 0:
+        notes.append(f"{stock.item}: more went out than came in; counted as none on the shelf")
+    return replace(item, on_shelf=max(0, math.floor(stock.there + 1e-9)))
 
 
 def _from_shelf(shelf: Mapping[str, Shelf], lead: float, notes: list[str]) -> Sequence[Item]:
     from splicewright.history.stock.study import Item
 
-    made = []
+    items = []
     for one in shelf.values():
         if math.isnan(lead):
             notes.append(f"{one.item}: its lead time is not known; left out")
@@ -195,7 +195,7 @@ def _from_shelf(shelf: Mapping[str, Shelf], lead: float, notes: list[str]) -> Se
         else:
             notes.append(f"{one.item}: taken out {one.outs} times, {one.per_year:.2g} a year")
             there = max(0, math.floor(one.there + 1e-9))
-            made.append(
+            items.append(
                 Item(one.item, one.per_year, lead, one.each, on_shelf=there, watched=one.watched)
             )
-    return made
+    return items

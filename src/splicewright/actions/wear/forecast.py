@@ -85,14 +85,14 @@ def forecast_recorded_wear(
 
     worn, start, error = _lengths(limit, new, gauge)
     looked = look_into(register, now, conveyor=conveyor, use=use)
-    found = wear_of_register(looked, worn, start).series
-    if not found:
-        said = "holds no thickness or depth of a place with a limit"
-        raise InputError(Fault("register", f"{said}{_why(looked.left_out)}"))
-    if len(found) > 1:
-        names = ", ".join(looked.labels[c] for c in found)
+    by_conveyor = wear_of_register(looked, worn, start).series
+    if not by_conveyor:
+        wording = "holds no thickness or depth of a place with a limit"
+        raise InputError(Fault("register", f"{wording}{_why(looked.left_out)}"))
+    if len(by_conveyor) > 1:
+        names = ", ".join(looked.labels[c] for c in by_conveyor)
         raise InputError(Fault("conveyor", f"several have readings; name one of: {names}"))
-    ((whose, series),) = found.items()
+    ((whose, series),) = by_conveyor.items()
     return study_wear(
         series,
         today=looked.today,

@@ -51,14 +51,14 @@ def wear_of_register(
     limit, new : value worn out and value at use 0, for places of which nothing states them [m]
     """
     places = _places(looked)
-    found: dict[UUID, list[Series]] = {}
+    by_conveyor: dict[UUID, list[Series]] = {}
     limits = _Limits(looked)
-    for (conveyor, about, what), rows in places.items():
-        stated = limits.of(conveyor, about, what)
-        made = _series(looked, conveyor, about, what, rows, stated, limit, new)
-        if made is not None:
-            found.setdefault(conveyor, []).append(made)
-    return WearRead({c: tuple(series) for c, series in found.items()})
+    for (conveyor, about, place_name), rows in places.items():
+        stated = limits.of(conveyor, about, place_name)
+        place_series = _series(looked, conveyor, about, place_name, rows, stated, limit, new)
+        if place_series is not None:
+            by_conveyor.setdefault(conveyor, []).append(place_series)
+    return WearRead({c: tuple(series) for c, series in by_conveyor.items()})
 
 
 class _Limits:
@@ -68,8 +68,8 @@ class _Limits:
         from splicewright.actions.wear.limits import limits_of, named
 
         self._looked = looked
-        found = limits_of(looked.facts("wear limit set"))
-        self._limits = {(f.what.about, named(f.what.what)): f.what for f in found}
+        limits = limits_of(looked.facts("wear limit set"))
+        self._limits = {(f.what.about, named(f.what.what)): f.what for f in limits}
 
     def of(self, conveyor: UUID, about: UUID, place: str) -> WearLimitSet | None:
         """The limit of a joint's place, or of a belt's: its own goes before the conveyor's."""
@@ -89,32 +89,32 @@ def _places(looked: Looked) -> dict[_Place, list[Stored]]:
     from splicewright.store.facts.joint_facts import ReadingTaken
 
     belts: dict[UUID, UUID] | None = None
-    found: dict[_Place, list[Stored]] = {}
+    by_place: dict[_Place, list[Stored]] = {}
     for stored in sorted(looked.readings, key=lambda s: (s.when, s.seq)):
-        what = stored.what
-        assert isinstance(what, ReadingTaken)
-        if what.measure is not Kind.LENGTH:
+        reading = stored.what
+        assert isinstance(reading, ReadingTaken)
+        if reading.measure is not Kind.LENGTH:
             continue
-        conveyor: UUID | None = what.about
-        if what.of is Stream.JOINT:
-            joint = looked.joint(what.about)
+        conveyor: UUID | None = reading.about
+        if reading.of is Stream.JOINT:
+            joint = looked.joint(reading.about)
             conveyor = joint.conveyor if joint is not None else None
-        elif what.of is Stream.BELT:
+        elif reading.of is Stream.BELT:
             if belts is None:
                 belts = {b.belt: c for c in looked.conveyors for b in looked.register.belts(c)}
-            conveyor = belts.get(what.about)
-        if conveyor in looked.conveyors and conveyor is not None and what.of is not Stream.JOB:
+            conveyor = belts.get(reading.about)
+        if conveyor in looked.conveyors and conveyor is not None and reading.of is not Stream.JOB:
             # the conveyor's belt is read whether it is named or not
-            about = what.about if what.of is Stream.JOINT else conveyor
-            found.setdefault((conveyor, about, what.what.strip()), []).append(stored)
-    return found
+            about = reading.about if reading.of is Stream.JOINT else conveyor
+            by_place.setdefault((conveyor, about, reading.what.strip()), []).append(stored)
+    return by_place
 
 
 def _series(
     looked: Looked,
     conveyor: UUID,
     about: UUID,
-    what: str,
+    place_name: str,
     rows: Sequence[Stored],
     stated: WearLimitSet | None,
     limit: float | None,
@@ -128,8 +128,8 @@ def _series(
     meter = looked.meters.get(conveyor)
     if meter is None:
         return None
-    begun, former, place = _begun(looked, conveyor, about, what, rows[0].when)
-    told: dict[str, float] = {}
+    begun, former, place = _begun(looked, conveyor, about, place_name, rows[0].when)
+    noted: dict[str, float] = {}
     kept: list[tuple[date, float, bool]] = []
     before = 0
     for stored in rows:
@@ -137,7 +137,7 @@ def _series(
         assert isinstance(reading, ReadingTaken)
         for word, text in _NOTED.findall(reading.note):
             try:
-                told[word.lower()] = read(text.strip(), Kind.LENGTH)
+                noted[word.lower()] = read(text.strip(), Kind.LENGTH)
             except InputError:
                 looked.left_out.append(f'{name}, {place}: "{word} {text}" in a note is no length')
         if former is not None and stored.when < former:
@@ -146,13 +146,13 @@ def _series(
         kept.append((stored.when.date(), reading.value, _CHECKED in reading.note.casefold()))
     if before:
         looked.left_out.append(f"{name}, {place}: {before} readings of what lay there before")
-    source = "noted with a reading" if "limit" in told else ""
+    source = "noted with a reading" if "limit" in noted else ""
     if stated is not None:
         # What a lead set goes before every note, whenever that was written.
-        told["limit"], source = stated.limit, stated.source
+        noted["limit"], source = stated.limit, stated.source
         if stated.new is not None:
-            told["new"] = stated.new
-    worn = told.get("limit", limit)
+            noted["new"] = stated.new
+    worn = noted.get("limit", limit)
     if not kept:
         return None
     if worn is None:
@@ -166,25 +166,25 @@ def _series(
         Reading(max(float(use), 0.0), value, str(day), checked)
         for use, (day, value, checked) in zip(uses, kept, strict=True)
     )
-    start = told.get("new", new) if begun is not None else None
+    start = noted.get("new", new) if begun is not None else None
     days = tuple((day, r.use) for (day, _, _), r in zip(kept, readings, strict=True))
     at_joint = str(about) if about != conveyor else ""
     return Series(place, readings, worn, start, days, source, at_joint)
 
 
 def _begun(
-    looked: Looked, conveyor: UUID, about: UUID, what: str, first: datetime
+    looked: Looked, conveyor: UUID, about: UUID, place_name: str, first: datetime
 ) -> tuple[datetime | None, datetime | None, str]:
     """When use began, before which readings are of something else, and the place's name."""
     if about != conveyor:
         joint = looked.joint(about)
         begun = joint.put_to_work or joint.built if joint is not None else None
         label = joint.label if joint is not None else "joint"
-        return begun, begun, f"joint {label}, {what}"
+        return begun, begun, f"joint {label}, {place_name}"
     belts: Sequence[BeltNow] = looked.register.belts(conveyor)
     if not belts:
-        return None, None, what
+        return None, None, place_name
     placed = belts[0].placed
     if len(belts) > 1:
-        return placed, placed, what
-    return (placed if placed <= first else None), None, what
+        return placed, placed, place_name
+    return (placed if placed <= first else None), None, place_name

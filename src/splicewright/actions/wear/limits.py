@@ -49,13 +49,13 @@ def limits_of(facts: Iterable[Stored]) -> tuple[LimitNow, ...]:
     """
     from splicewright.store.facts.joint_facts import WearLimitSet
 
-    found: dict[tuple[UUID, str], LimitNow] = {}
+    by_place: dict[tuple[UUID, str], LimitNow] = {}
     for stored in facts:
-        what = stored.what
-        if isinstance(what, WearLimitSet) and not stored.withdrawn:
-            place = (what.about, named(what.what))
-            found[place] = LimitNow(stored.fact.id, what, stored.fact.by, stored.when)
-    return tuple(sorted(found.values(), key=lambda limit: named(limit.what.what)))
+        wear_limit = stored.what
+        if isinstance(wear_limit, WearLimitSet) and not stored.withdrawn:
+            place = (wear_limit.about, named(wear_limit.what))
+            by_place[place] = LimitNow(stored.fact.id, wear_limit, stored.fact.by, stored.when)
+    return tuple(sorted(by_place.values(), key=lambda limit: named(limit.what.what)))
 
 
 def limits_about(register: Register, things: Collection[UUID]) -> tuple[LimitNow, ...]:
@@ -114,10 +114,10 @@ def set_limit(
         faults.append(Fault("new", "is the limit itself; accepted is what is read when new"))
     if faults or worn is None:
         raise InputError(*faults)
-    what = WearLimitSet(
+    wear_limit = WearLimitSet(
         of, about, place.strip(), worn, limit.strip(), source.strip(), start, note.strip()
     )
-    register.append(Fact(uuid4(), now, by, what, person, device))
+    register.append(Fact(uuid4(), now, by, wear_limit, person, device))
 
 
 def withdraw_limit(
@@ -149,8 +149,8 @@ def withdraw_limit(
         raise InputError(Fault("limit", "is no limit of the register; reload the page"))
     if not why.strip():
         raise InputError(Fault("why", "is empty; say why the limit is taken back"))
-    what = stored.fact.what
-    correction = Correction(what.of, what.about, fact, None, why.strip()[:120])
+    wear_limit = stored.fact.what
+    correction = Correction(wear_limit.of, wear_limit.about, fact, None, why.strip()[:120])
     register.append(Fact(uuid4(), now, by, correction, person, device))
 
 

@@ -21,7 +21,7 @@ def record_reading(
     register: Register,
     of: Stream,
     about: UUID,
-    what: str,
+    place: str,
     typed: str,
     *,
     by: str,
@@ -35,7 +35,7 @@ def record_reading(
     Parameters
     ----------
     of, about : what is read
-    what : name of the place, or of the meter
+    place : name of the place, or of the meter
     typed : the value with its unit; a length is wear, hours, tonnes or turns are the meter's
     note : anything; "checked" and "new meter" have a meaning (docs/history-files.md)
 
@@ -47,7 +47,7 @@ def record_reading(
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import ReadingTaken
 
-    name = what.strip()
+    name = place.strip()
     faults: list[Fault] = []
     kind, value = measured(typed, faults)
     if not name and kind is not None and kind in _USES:
@@ -73,6 +73,6 @@ def measured(typed: str, faults: list[Fault]) -> tuple[Kind | None, float]:
         if value < 0:
             faults.append(Fault("value", f'"{typed}" is below zero; accepted is zero or more'))
         return kind, value
-    said = f'"{typed[:40]}" is no reading; accepted is such as 5.6 mm, 7/32 in, 3420 h or 650 kt'
-    faults.append(Fault("value", said))
+    wording = f'"{typed[:40]}" is no reading; accepted is such as 5.6 mm, 7/32 in, 3420 h or 650 kt'
+    faults.append(Fault("value", wording))
     return None, 0.0

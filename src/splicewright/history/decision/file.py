@@ -29,13 +29,13 @@ Use = Annotated[str, TypedUse()]
 class PlaceTable(Table):
     """[place]: what there is, and what is asked for."""
 
-    name: Annotated[Name, Ask("Which place", example="incline, tear 40 m behind the tail")]
+    name: Annotated[Name, Ask("Which place", example="incline, 40 m from the tail")]
     invented: bool = False
     window: Annotated[Time, Ask("Time available", example="12 h")]
     strength_needed: Annotated[
         Kept,
         Ask(
-            "Strength the duty needs, of the belt's",
+            "Strength the duty needs, share of the belt's",
             example="45 %",
             hint="The running and starting tension over the belt's breaking strength, with your "
             "site's reserve.",
@@ -78,7 +78,7 @@ class OptionTable(Table):
     kept_strength: Annotated[
         float,
         Plain(Kind.SHARE, 0.0, 1.0, above=True),
-        Ask("Strength it keeps, of the belt's", example="55 %"),
+        Ask("Strength kept, share of the belt's", example="55 %"),
     ]
     life: LifeTable
     belt_taken: Annotated[Belt, Ask("Belt cut out", example="0.6 m", inch="2 ft")] = 0.0
@@ -121,8 +121,10 @@ def decision_of(file: DecisionFile) -> Decision:
         text = o.life.scale
         scale, counted = read_use(text, f"option.{number}.life.scale")
         if counted is not measure:
-            said = f'"{text}" counts {counted}, but place.until counts {measure}; give both in one'
-            faults.append(Fault(f"option.{number}.life.scale", said))
+            wording = (
+                f'"{text}" counts {counted}, but place.until counts {measure}; give both in one'
+            )
+            faults.append(Fault(f"option.{number}.life.scale", wording))
         options.append(
             Option(
                 o.way,

@@ -95,17 +95,17 @@ def fitted(
     every = gather(lives)
     order = np.argsort(index, kind="stable")
     cuts = np.searchsorted(index[order], np.arange(len(groups) + 1))
-    found = {}
+    by_group = {}
     for n, name in enumerate(groups):
         rows = order[cuts[n] : cuts[n + 1]]
-        found[name] = Lives(
+        by_group[name] = Lives(
             every.good[rows],
             every.bad[rows],
             every.entered[rows],
             every.count[rows],
             every.measure,
         )
-    return pool_many(found, prior)
+    return pool_many(by_group, prior)
 
 
 def chances_ahead(

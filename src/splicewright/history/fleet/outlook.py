@@ -87,34 +87,36 @@ def outlook_of(
     lived : the joints that have run
     ahead : days to the next stop
     """
-    found = each_outlook(fleet, index, lived, ahead)
-    if found.rows.size:
-        found.expected = float(found.by_law.mean(axis=0).sum())
-        law = count_law_over(found.by_law)
-        found.none, found.counts = float(law[0]), range_of_count(law)
+    outlook = each_outlook(fleet, index, lived, ahead)
+    if outlook.rows.size:
+        outlook.expected = float(outlook.by_law.mean(axis=0).sum())
+        law = count_law_over(outlook.by_law)
+        outlook.none, outlook.counts = float(law[0]), range_of_count(law)
     elif fleet is not None:
-        found.expected = 0.0
-    return found
+        outlook.expected = 0.0
+    return outlook
 
 
 def each_outlook(
     fleet: ManyGroups | None, index: NDArray[np.intp], lived: Sequence[FleetJoint], ahead: int
 ) -> Outlook:
     """The same of each joint, without a word on all of them."""
-    found = Outlook(*np.full((6, len(lived)), math.nan))
+    outlook = Outlook(*np.full((6, len(lived)), math.nan))
     if fleet is None:
-        return found
+        return outlook
     rows = np.array([n for n, j in enumerate(lived) if j.running], dtype=np.intp)
     laws = fleet.draws(laws_for(rows.size))
     ages = np.array([life_of(lived[n]).good for n in rows])
     further = np.array([lived[n].per_day * ahead for n in rows])
     chances = laws.chance_of_failing(index[rows], ages, further)
-    found.laws, found.by_law, found.rows = laws, chances, rows
-    found.chance[rows] = chances.mean(axis=0)
-    found.low[rows], found.high[rows] = ranges_of(chances)
-    found.half[rows] = fleet.age_left(index[rows], ages, 0.5)
-    found.half_low[rows], found.half_high[rows] = ranges_of(laws.age_left(index[rows], ages, 0.5))
-    return found
+    outlook.laws, outlook.by_law, outlook.rows = laws, chances, rows
+    outlook.chance[rows] = chances.mean(axis=0)
+    outlook.low[rows], outlook.high[rows] = ranges_of(chances)
+    outlook.half[rows] = fleet.age_left(index[rows], ages, 0.5)
+    outlook.half_low[rows], outlook.half_high[rows] = ranges_of(
+        laws.age_left(index[rows], ages, 0.5)
+    )
+    return outlook
 
 
 def conveyors_of(
@@ -150,7 +152,7 @@ def conveyors_of(
     first: dict[str, FleetJoint] = {}
     for joint in lived:
         first.setdefault(group_of(joint), joint)
-    found = [
+    conveyors = [
         ConveyorOutlook(
             first[g].conveyor,
             first[g].site,
@@ -165,4 +167,4 @@ def conveyors_of(
         )
         for n, g in enumerate(groups)
     ]
-    return tuple(sorted(found, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))
+    return tuple(sorted(conveyors, key=lambda c: (-c.expected if fleet else 0.0, c.conveyor)))

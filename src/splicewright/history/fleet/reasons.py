@@ -60,18 +60,18 @@ def joint_reasons(
     half_by : the day of `left`; None where it is not known
     middle_by : the day on which a joint put to work today comes to `middle`; None where not known
     """
-    said = []
+    reasons = []
     if must_not_run:
-        said.append(sentence("the last inspection found that it must not run"))
+        reasons.append(sentence("the last inspection found that it must not run"))
     if stands is not None:
-        said.append(sentence(f"stopped since {stands}: decide whether it runs again"))
+        reasons.append(sentence(f"stopped since {stands}: decide whether it runs again"))
     for duty in sorted(duties, key=lambda d: d.due):
         when = "since" if duty.due < today else "on"
         by = f": {duty.why}" if duty.why else ""
         if duty.due <= until:
-            said.append(sentence(f"{duty.task} due {when} {duty.due}{by}"))
+            reasons.append(sentence(f"{duty.task} due {when} {duty.due}{by}"))
     if not has_run:
-        said.append(sentence("has not run yet"))
+        reasons.append(sentence("has not run yet"))
     if math.isfinite(chance):
         beyond = "longer than the records show"
         day = f" (to {half_by})" if half_by is not None else ""
@@ -80,7 +80,7 @@ def joint_reasons(
         new += f" (to {middle_by})" if middle_by is not None and math.isfinite(middle) else ""
         between = " ({low} to {high})" if span else ""
         ends = {"low": (span.low, Kind.SHARE), "high": (span.high, Kind.SHARE)} if span else {}
-        said.append(
+        reasons.append(
             sentence(
                 f"{{chance}} chance of failure before {until}{between}; has run {{age}}; half of "
                 f"joints this old last {more}, half of new joints {new}",
@@ -91,4 +91,4 @@ def joint_reasons(
                 **ends,
             )
         )
-    return tuple(said)
+    return tuple(reasons)

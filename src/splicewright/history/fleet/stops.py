@@ -125,7 +125,7 @@ def stops_by_cause(
     for key, value in (("stop cost", stop_cost), ("failure cost", failure_cost)):
         if value < 0:
             raise InputError(Fault(key, f"{value:g} cannot be; accepted is zero or more"))
-    found = []
+    causes = []
     for cause, failed in dict.fromkeys((s.cause, s.failed) for s in stops):
         these = [s for s in stops if (s.cause, s.failed) == (cause, failed)]
         lasted = [s.lasted for s in these if math.isfinite(s.lasted)]
@@ -134,9 +134,9 @@ def stops_by_cause(
         if lasted and math.isfinite(stop_cost):
             cost = len(these) * (stood / len(lasted) * stop_cost + failed * failure_cost)
         lately = sum(s.on > today - timedelta(days=YEAR) for s in these)
-        found.append(CauseOfStops(cause, failed, len(these), lately, len(lasted), stood, cost))
+        causes.append(CauseOfStops(cause, failed, len(these), lately, len(lasted), stood, cost))
     return tuple(
-        sorted(found, key=lambda c: (not c.failed, -c.cost if c.cost > 0 else 0.0, -c.number))
+        sorted(causes, key=lambda c: (not c.failed, -c.cost if c.cost > 0 else 0.0, -c.number))
     )
 
 
@@ -167,7 +167,7 @@ def years_of_stops(
         if c.failed
     }
     years = range(date.fromordinal(int(start.min())).year, today.year + 1)
-    made = []
+    by_year = []
     for year in years:
         failed = [s for s in stops if s.failed and s.on.year == year]
         causes = {c: sum(s.cause == c for s in failed) for c in sorted({s.cause for s in failed})}
@@ -177,8 +177,8 @@ def years_of_stops(
             for s in failed
         )
         cost = cost if math.isfinite(stop_cost) else math.nan
-        made.append(YearOfStops(year, len(failed), watched, tuple(causes.items()), cost))
-    return tuple(made)
+        by_year.append(YearOfStops(year, len(failed), watched, tuple(causes.items()), cost))
+    return tuple(by_year)
 
 
 def trends_by_cause(
@@ -194,11 +194,11 @@ def trends_by_cause(
     stops, begun, ended, today : as for `years_of_stops`
     """
     causes = sorted({s.cause for s in stops if s.failed})
-    found = [
+    trends = [
         (c, trend_of_failures([s for s in stops if s.cause == c], begun, ended, today, len(causes)))
         for c in causes
     ]
-    return tuple(sorted(found, key=lambda f: (math.isnan(f[1].chance), f[1].chance)))
+    return tuple(sorted(trends, key=lambda f: (math.isnan(f[1].chance), f[1].chance)))
 
 
 def trend_of_failures(
@@ -228,13 +228,13 @@ def trend_of_failures(
         )
     lately, before = late / watched_late, early / watched_early
     chance = chance_of_difference(late, early, watched_late, watched_early)
-    told = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
+    rates = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
     if chance > _NO_TREND / among:
-        said = f"{told}: so large a difference comes up by chance in {chance:.0%} of comparisons"
+        verdict = f"so large a difference comes up by chance in {100 * chance:.0f} % of comparisons"
     else:
         more = "more often" if lately > before else "less often"
-        said = f"{told}: failures come {more} (only {chance:.1%} likely by chance)"
-    return Trend(lately, before, chance, said)
+        verdict = f"failures come {more} (only {100 * chance:.1f} % likely by chance)"
+    return Trend(lately, before, chance, f"{rates}: {verdict}")
 
 
 @formula(

@@ -224,8 +224,8 @@ def study_fleet(
         The stop lies behind, or lives that cannot be.
     """
     if until <= today:
-        said = f"{until} is not after today, {today}; accepted is a later day"
-        raise InputError(Fault("until", said))
+        wording = f"{until} is not after today, {today}; accepted is a later day"
+        raise InputError(Fault("until", wording))
     belief = prior or Prior()
     lived = [j for j in joints if j.life is not None]
     groups, index = grouped(lived)

@@ -67,12 +67,12 @@ def record_of_fleet(study: FleetStudy, most: int = EXPLAINED) -> Record:
 def named(things: Iterable[tuple[str, T]]) -> list[tuple[str, T]]:
     """Each under a name of its own, those called alike numbered."""
     seen: dict[str, int] = {}
-    found = []
+    pairs = []
     for name, thing in things:
         key = slug(name)
         seen[key] = seen.get(key, 0) + 1
-        found.append((key if seen[key] == 1 else f"{key}-{seen[key]}", thing))
-    return found
+        pairs.append((key if seen[key] == 1 else f"{key}-{seen[key]}", thing))
+    return pairs
 
 
 def _whole(sheet: Worksheet, study: FleetStudy) -> list[Figure]:
@@ -236,29 +236,34 @@ def _conveyor(
 def _joint(sheet: Worksheet, key: str, line: FleetLine, kind: Kind, rests: list[Figure]) -> None:
     """What stands in its reasons, which are what every page prints."""
     name = f"{line.conveyor}, joint {line.what}"
-    said = {n: (value, k) for reason in line.reasons for n, value, k in reason.numbers}
+    numbers = {n: (value, k) for reason in line.reasons for n, value, k in reason.numbers}
     parts = list(rests)
-    if "age" in said:
+    if "age" in numbers:
         age = measured(
             f"{key}.age",
             f"{name}: has run",
-            said["age"][0],
+            numbers["age"][0],
             kind,
             "from the register's days and meter",
         )
         parts.insert(0, sheet.note(age))
     left = "further use by which half of joints this old have failed"
-    for number, label, what in (
+    for number, label, meaning in (
         ("chance", "chance of failing before the stop", _CHANCE),
         ("low", "that chance at least", _ENDS),
         ("high", "that chance at most", _ENDS),
         ("left", "half of joints this old last another", left),
         ("middle", "half of new joints last", "the same at age 0"),
     ):
-        value, k = said.get(number, (math.nan, kind))
+        value, k = numbers.get(number, (math.nan, kind))
         if math.isfinite(value):
             sheet.found(
-                f"{key}.{number}", f"{name}: {label}", value, k, _POSTERIOR.format(what=what), parts
+                f"{key}.{number}",
+                f"{name}: {label}",
+                value,
+                k,
+                _POSTERIOR.format(what=meaning),
+                parts,
             )
 
 

@@ -43,6 +43,8 @@ FEWEST = 3
 _FOR_SHAPE, _CLEAR = 5, 0.05
 LAWS, _MEANS = 60, 61
 """Laws that are drawn, and means that are weighed for it."""
+_AT_ONCE = 1_000_000
+"""Ages times laws that are worked together: 8 MB each array."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,17 +145,17 @@ def learn_delay(
     """
     check_confidence(confidence)
     if not 0 < found <= 1:
-        said = f"{found:g} is no chance; accepted is above 0 and up to 1"
-        raise InputError(Fault("chance that an inspection finds damage", said))
+        wording = f"{found:g} is no chance; accepted is above 0 and up to 1"
+        raise InputError(Fault("chance that an inspection finds damage", wording))
     _check(watches)
     terms = _Terms(watches, 1 - found)
     damages = sum(w.count for w in watches if w.damaged)
     failures = sum(w.count for w in watches if w.failed < math.inf)
     unfound = sum(w.count for w in watches if w.failed < math.inf and w.found is None)
-    told = damages, failures, unfound, found
+    counts = damages, failures, unfound, found
     if not damages:
         return LearntDelay(
-            None, math.nan, 0.0, math.inf, 0.0, *told, math.nan, confidence, terms.watched
+            None, math.nan, 0.0, math.inf, 0.0, *counts, math.nan, confidence, terms.watched
         )
 
     if not any(w.looks for w in watches):
@@ -164,19 +166,17 @@ def learn_delay(
             0.0,
             math.inf,
             damages / terms.watched,
-            *told,
+            *counts,
             math.nan,
             confidence,
             terms.watched,
         )
     span = max(max(w.failed if w.failed < math.inf else w.good, w.end) - w.start for w in watches)
-    top, most, low, high = _mean(
-        lambda mean: terms.height(Weibull(1.0, mean)), span, failures, confidence
-    )
+    top, most, low, high = _mean(lambda m: terms.random(m)[0], span, failures, confidence)
     if failures < FEWEST:
         rate = terms.rate(Weibull(1.0, top))
         return LearntDelay(
-            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, terms.watched
+            None, math.nan, low, math.inf, rate, *counts, math.nan, confidence, terms.watched
         )
     law, chance = Weibull(1.0, top), math.nan
     if failures >= _FOR_SHAPE:
@@ -187,7 +187,7 @@ def learn_delay(
         low,
         high,
         terms.rate(law),
-        *told,
+        *counts,
         chance,
         confidence,
         terms.watched,
@@ -203,14 +203,14 @@ def _drawn(terms: _Terms, span: float, damages: int) -> tuple[tuple[float, float
     what is left of the mean is `_Terms.height`. Delays are taken as random.
     """
     logs = np.linspace(math.log(span) - math.log(1000), math.log(3 * span), _MEANS)
-    heights = np.array([terms.height(Weibull(1.0, math.exp(t))) for t in logs])
+    heights, _ = terms.random(_exp(logs))
     weight = np.exp(heights - heights.max())
     reached = np.concatenate([[0.0], np.cumsum(0.5 * (weight[1:] + weight[:-1]))])
     rng = np.random.default_rng(3)
     middle = (rng.permutation(LAWS) + 0.5) / LAWS
     means = np.exp(np.interp(middle * reached[-1], reached, logs))
-    seen = [max(terms.exposure(Weibull(1.0, float(m))), 1e-300) for m in means]
-    rates = rng.standard_gamma(damages, LAWS) / np.array(seen)
+    seen = np.maximum(terms.random(means)[1], 1e-300)
+    rates = rng.standard_gamma(damages, LAWS) / seen
     return tuple((float(m), float(r)) for m, r in zip(means, rates, strict=True))
 
 
@@ -235,39 +235,45 @@ def learn_delay_from_finding(
         raise InputError(Fault("use watched", f"{watched:g} must be a finite number above zero"))
     number = (delays.number if delays is not None else 0) + at_once
     failures = (delays.failures if delays is not None else 0) + at_once
-    told = number, failures, at_once, 1.0
+    counts = number, failures, at_once, 1.0
     rate = number / watched
     if delays is None:
         return LearntDelay(
-            None, math.nan, 0.0, math.inf, rate, *told, math.nan, confidence, watched
+            None, math.nan, 0.0, math.inf, rate, *counts, math.nan, confidence, watched
         )
     ages = np.concatenate([delays.good, delays.bad[np.isfinite(delays.bad)]])
 
-    def height(mean: float) -> float:
-        return float(log_likelihood(delays, 1.0, mean)) - at_once * math.log(mean)
+    def heights(means: Array) -> Array:
+        found = [
+            float(log_likelihood(delays, 1.0, mean)) - at_once * math.log(mean)
+            for mean in means.tolist()
+        ]
+        return np.array(found)
 
-    top, _, low, high = _mean(height, float(ages.max()), failures, confidence)
+    top, _, low, high = _mean(heights, float(ages.max()), failures, confidence)
     if failures < FEWEST:
         return LearntDelay(
-            None, math.nan, low, math.inf, rate, *told, math.nan, confidence, watched
+            None, math.nan, low, math.inf, rate, *counts, math.nan, confidence, watched
         )
     law = Weibull(1.0, top)
-    return LearntDelay(law, top, low, high, rate, *told, math.nan, confidence, watched)
+    return LearntDelay(law, top, low, high, rate, *counts, math.nan, confidence, watched)
 
 
 def _mean(
-    height: Callable[[float], float], span: float, failures: int, confidence: float
+    of: Callable[[Array], Array], span: float, failures: int, confidence: float
 ) -> tuple[float, float, float, float]:
     """Most likely mean delay, how likely it is, and its limits by likelihood ratio.
 
     With too few failures the lower limit is one-sided, of the same confidence.
+
+    of : how likely some mean delays are (log-likelihood)
     """
 
     def of_log(log_mean: float) -> float:
-        return height(math.exp(log_mean))
+        return float(of(np.array([math.exp(log_mean)]))[0])
 
     tried = np.linspace(math.log(span) - 9.0, math.log(span) + 9.0, 37)
-    heights = np.array([of_log(t) for t in tried])
+    heights = of(_exp(tried))
     top, most = _climb(of_log, tried, heights)
     sides = confidence if failures >= FEWEST else abs(2 * confidence - 1)
     level = most - drop_of(sides) / 2
@@ -286,27 +292,43 @@ class _Terms:
         for w in watches:
             go_on()
             self.watched += w.count * (w.end - w.start)
-            for lo, hi, share in _pieces(w, missed, counting_last=True):
-                stretch = (lo - w.end, hi - w.end)  # joints looked at alike share theirs
+            for begin, end, share in _pieces(w, missed, counting_last=True):
+                stretch = (begin - w.end, end - w.end)  # joints looked at alike share theirs
                 over[stretch] = over.get(stretch, 0.0) + w.count * share
             if not w.damaged:
                 continue
             event = len(counts)
             counts.append(w.count)
             seen += [
-                (lo, hi, share, w.good, w.failed, event)
-                for lo, hi, share in _pieces(w, missed, counting_last=False)
+                (begin, end, share, w.good, w.failed, event)
+                for begin, end, share in _pieces(w, missed, counting_last=False)
             ]
         self.ends = np.array(list(over), dtype=np.float64).reshape(-1, 2).T
         self.share = np.array(list(over.values()), dtype=np.float64)
         self.seen = np.array(seen, dtype=np.float64).reshape(-1, 6)
         self.event = self.seen[:, 5].astype(np.int64)
         self.counts = np.array(counts, dtype=np.float64)
+        lo, hi, _, good, failed, _ = self.seen.T
+        self._open, self._exact = np.isinf(failed), good == failed
+        ends = np.where(self._open, 0.0, failed)
+        before = -self.ends[0], -self.ends[1], good - lo, good - hi, ends - lo, ends - hi
+        # Every age of which a law is asked, together: what calls cost is more than what they work.
+        self._ages, self._cuts = np.concatenate(before), np.cumsum([x.size for x in before])[:-1]
+        self._last = np.maximum(good - hi, 0.0), np.maximum(good - lo, 0.0)
+
+    def random(self, means: Array) -> tuple[Array, Array]:
+        """Heights and exposures, delays being random, at some mean delays."""
+        at_once = max(_AT_ONCE // max(self._ages.size, 1), 1)
+        found = []
+        for start in range(0, means.size, at_once):
+            some = means[start : start + at_once]
+            laws = [Weibull(1.0, mean) for mean in some.tolist()]
+            found.append(self._weighed(laws, _random_run(some[:, np.newaxis], self._ages)))
+        return np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found])
 
     def exposure(self, law: Weibull) -> float:
         """Use in which damage, had it begun, would have been seen or would have failed."""
-        left = _run(law, -self.ends[0]) - _run(law, -self.ends[1])
-        return self.watched - float(self.share @ left)
+        return float(self._of(law)[1][0])
 
     def rate(self, law: Weibull) -> float:
         """Most likely rate of damage, given the delay law."""
@@ -314,18 +336,31 @@ class _Terms:
 
     def height(self, law: Weibull) -> float:
         """Log-likelihood with the best rate, less what no law changes."""
-        lo, hi, share, good, failed, _ = self.seen.T
-        exact = good == failed
-        told = _run(law, good - lo) - _run(law, good - hi)
-        ends = np.where(np.isinf(failed), 0.0, failed)
-        still = _run(law, ends - lo) - _run(law, ends - hi)
-        told = np.where(np.isinf(failed), told, told - still)
-        last = np.maximum(good - hi, 0.0), np.maximum(good - lo, 0.0)
-        told = np.where(exact, law.good(last[0]) - law.good(last[1]), told)
-        each = np.bincount(self.event, share * told, self.counts.size)
-        with np.errstate(divide="ignore"):
-            logs = float(self.counts @ np.log(np.maximum(each, 0.0)))
-        return logs - float(self.counts.sum()) * math.log(max(self.exposure(law), 1e-300))
+        return float(self._of(law)[0][0])
+
+    def _of(self, law: Weibull) -> tuple[Array, Array]:
+        if law.shape == 1.0:
+            return self.random(np.array([law.scale]))
+        after = np.maximum(self._ages, 0.0)
+        run = np.where(after > 0, mean_run(law, after), 0.0) + np.minimum(self._ages, 0.0)
+        return self._weighed([law], run[np.newaxis])
+
+    def _weighed(self, laws: Sequence[Weibull], runs: Array) -> tuple[Array, Array]:
+        """Heights and exposures of laws, from ∫ S up to every age (laws, ages)."""
+        first, last, *seen = np.split(runs, self._cuts, axis=1)
+        exposures = np.array([self.watched - float(self.share @ row) for row in first - last])
+        told = seen[0] - seen[1]
+        told = np.where(self._open, told, told - (seen[2] - seen[3]))
+        if self._exact.any():
+            begun, ended = self._last
+            told = np.where(self._exact, [law.good(begun) - law.good(ended) for law in laws], told)
+        heights, damages = np.empty(len(laws)), float(self.counts.sum())
+        for n, row in enumerate(told):
+            each = np.bincount(self.event, self.seen[:, 2] * row, self.counts.size)
+            with np.errstate(divide="ignore"):
+                logs = float(self.counts @ np.log(np.maximum(each, 0.0)))
+            heights[n] = logs - damages * math.log(max(exposures[n], 1e-300))
+        return heights, exposures
 
 
 def _pieces(w: Watch, missed: float, *, counting_last: bool) -> list[tuple[float, float, float]]:
@@ -336,20 +371,22 @@ def _pieces(w: Watch, missed: float, *, counting_last: bool) -> list[tuple[float
     """
     looks = [x for x in w.looks if w.start < x < w.end or (counting_last and x == w.end)]
     edges = [w.start, *(x for x in looks if x < w.end), w.end]
-    found = []
+    pieces = []
     for lo, hi in itertools.pairwise(edges):
         share = missed ** sum(x >= hi for x in looks)
         if share > 1e-12 and hi > lo:
-            found.append((lo, hi, share))
-    return found
+            pieces.append((lo, hi, share))
+    return pieces
 
 
-def _run(law: Weibull, age: Array) -> Array:
+def _random_run(mean: Array, age: Array) -> Array:
     """∫ S from 0 to the age; below 0 nothing has failed yet, so the age itself."""
     after = np.maximum(age, 0.0)
-    if law.shape == 1.0:
-        return np.asarray(-law.scale * np.expm1(-after / law.scale) + np.minimum(age, 0.0))
-    return np.asarray(np.where(after > 0, mean_run(law, after), 0.0) + np.minimum(age, 0.0))
+    return np.asarray(-mean * np.expm1(-after / mean) + np.minimum(age, 0.0))
+
+
+def _exp(logs: Array) -> Array:
+    return np.array([math.exp(x) for x in logs])
 
 
 def _climb(height: Callable[[float], float], tried: Array, heights: Array) -> tuple[float, float]:
@@ -399,16 +436,16 @@ def _shaped(terms: _Terms, random: Weibull, most: float) -> tuple[Weibull, float
         shape, scale = np.exp(np.clip(theta, -2.0, 4.0))
         return -terms.height(Weibull(float(shape), random.scale * float(scale)))
 
-    found = minimize(
+    fit = minimize(
         minus,
         np.array([0.3, 0.0]),
         method="Nelder-Mead",
         options={"xatol": 1e-3, "fatol": 1e-4, "maxfev": 150},
     )
-    chance = float(chdtrc(1.0, max(2 * (-float(found.fun) - most), 0.0)))
+    chance = float(chdtrc(1.0, max(2 * (-float(fit.fun) - most), 0.0)))
     if chance >= _CLEAR:
         return random, chance
-    shape, scale = np.exp(np.clip(found.x, -2.0, 4.0))
+    shape, scale = np.exp(np.clip(fit.x, -2.0, 4.0))
     return Weibull(float(shape), random.scale * float(scale)), chance
 
 

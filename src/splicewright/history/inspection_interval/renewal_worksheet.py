@@ -30,10 +30,10 @@ def record_of_renewing(when: WhenToRenew) -> Record:
     sheet, rules, kind = Worksheet(), when.rules, when.measure.kind
     if rules is None:
         return sheet.finish()
-    said = "typed with the question"
+    reason = "typed with the question"
     costs: list[Figure] = [
-        stated("cost.planned", "cost c_p of a planned renewal", when.planned, Kind.RATIO, said),
-        stated("cost.failure", "cost c_f of a failure", when.failure, Kind.RATIO, said),
+        stated("cost.planned", "cost c_p of a planned renewal", when.planned, Kind.RATIO, reason),
+        stated("cost.failure", "cost c_f of a failure", when.failure, Kind.RATIO, reason),
     ]
     if when.counted is not None:
         costs += [

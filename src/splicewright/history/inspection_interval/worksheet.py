@@ -135,13 +135,13 @@ def _learnt(
     source = "delay-looks"
     exposure: Figure = watched
     if not when.of_belts:
-        said = "use watched, less that in which damage may have begun and not be seen yet"
+        wording = "use watched, less that in which damage may have begun and not be seen yet"
         exposure = sheet.found(
             "damage.exposure",
             "use in which damage would have been seen",
             learnt.exposure,
             kind,
-            said,
+            wording,
             [watched, found],
             source,
         )
@@ -239,9 +239,9 @@ def _rules(sheet: Worksheet, when: WhenToLook, between: Figure, mean: Figure, fo
     """The interval, what it misses, and how far it moves."""
     costs, kind, rules = when.costs, when.measure.kind, when.rules
     assert costs is not None and rules is not None
-    said = "typed with the question"
+    reason = "typed with the question"
     money = [
-        stated(f"cost.{key}", label, value, Kind.RATIO, said)
+        stated(f"cost.{key}", label, value, Kind.RATIO, reason)
         for key, label, value in (
             ("look", "cost c_l of an inspection", costs.look),
             ("repair", "cost c_r of damage found in time", costs.repair),

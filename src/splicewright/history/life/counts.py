@@ -96,14 +96,14 @@ def _bin(age: float) -> int:
 
 def merged(counts: Iterable[LifeCount]) -> tuple[LifeCount, ...]:
     """Counts of several sites, or of single joints, added up."""
-    found: dict[tuple[str, Fate, str, int], list[int]] = {}
+    totals: dict[tuple[str, Fate, str, int], list[int]] = {}
     for one in counts:
-        sums = found.setdefault((one.kind, one.fate, one.cause, one.bin), [0, 0])
+        sums = totals.setdefault((one.kind, one.fate, one.cause, one.bin), [0, 0])
         sums[0] += one.count
         sums[1] += one.seconds
     return tuple(
         LifeCount(fate, cause, bin_, count, seconds, kind)
-        for (kind, fate, cause, bin_), (count, seconds) in sorted(found.items())
+        for (kind, fate, cause, bin_), (count, seconds) in sorted(totals.items())
         if count
     )
 
@@ -115,15 +115,15 @@ def by_age(counts: Iterable[LifeCount], now: datetime) -> tuple[LifeCount, ...]:
     and all causes of failure together: however long the register and however many its causes, what
     is left are the bins of some ten octaves for each kind.
     """
-    found: dict[tuple[str, Fate, int], list[int]] = {}
+    totals: dict[tuple[str, Fate, int], list[int]] = {}
     for one in counts:
         place = _bin(one.age(now)) if one.fate is Fate.RUNNING else one.bin
-        sums = found.setdefault((one.kind, one.fate, place), [0, 0])
+        sums = totals.setdefault((one.kind, one.fate, place), [0, 0])
         sums[0] += one.count
         sums[1] += one.seconds
     return tuple(
         LifeCount(fate, "", place, count, seconds, kind)
-        for (kind, fate, place), (count, seconds) in sorted(found.items())
+        for (kind, fate, place), (count, seconds) in sorted(totals.items())
     )
 
 
@@ -137,7 +137,7 @@ def records_of(
     from splicewright.history.life.lives import failed, running
     from splicewright.history.life.study import Record
 
-    made = []
+    records = []
     for one in counts:
         age, named = one.age(now), ""
         if one.fate is Fate.RUNNING:
@@ -148,5 +148,5 @@ def records_of(
         else:
             life = running(age, joint=named)
         runs = one.fate is Fate.RUNNING or (standing and one.fate is Fate.STANDING)
-        made.append(Record(life, one.kind, running=runs, count=one.count))
-    return tuple(made)
+        records.append(Record(life, one.kind, running=runs, count=one.count))
+    return tuple(records)

@@ -102,9 +102,9 @@ class WeighedLaws:
         self, quantity: Callable[[Array, Array], Array], confidence: float = 0.9
     ) -> Limits:
         """Limits of an age; without a bound where it lies far beyond all that was seen."""
-        found = self.limits(quantity, confidence)
-        high = found.high if found.high < _BEYOND * self.longest else math.inf
-        return Limits(found.low, high, confidence)
+        limits = self.limits(quantity, confidence)
+        high = limits.high if limits.high < _BEYOND * self.longest else math.inf
+        return Limits(limits.low, high, confidence)
 
 
 def weigh_laws(fit: WeibullFit) -> WeighedLaws:
@@ -154,12 +154,12 @@ def held(failures: int, confidence: float = 0.9) -> tuple[float, float] | None:
 def held_words(failures: int, confidence: float = 0.9) -> str:
     """What 90 % limits kept in simulation, in words; empty for other limits and for two failures,
     which are warned of."""
-    found = held(failures, confidence)
-    if found is None:
+    shares = held(failures, confidence)
+    if shares is None:
         return ""
     return (
         f"in simulated records of about as many failures, 90 % limits like these held the truth in "
-        f"{found[0]:.0%} to {found[1]:.0%}"
+        f"{shares[0]:.0%} to {shares[1]:.0%}"
     )
 
 
@@ -174,8 +174,8 @@ def drawn_laws(lives: Lives, belief: Prior) -> WeighedLaws:
         No failure at all.
     """
     if not lives.failures:
-        said = "hold no failure, so no cost of failing can be weighed; inspect, or assume a law"
-        raise InputError(Fault("lives", said))
+        wording = "hold no failure, so no cost of failing can be weighed; inspect, or assume a law"
+        raise InputError(Fault("lives", wording))
     seen = np.where(lives.suspended, lives.good, lives.bad)
     drawn = pool_many({"": lives}, belief).draws()
     return laws_of(drawn, 0, float(seen.max()), lives.failures)

@@ -43,8 +43,8 @@ def load_lives(path: Readable) -> tuple[tuple[Record, ...], bool]:
         ages = {column: row.number(column, measure.kind) for column in _AGES}
         running, count = row.yes("running"), row.whole("count", 1, least=1)
         if len(records) + count > MOST:
-            what = f"makes more than {MOST} joints in all; give one fleet at a time"
-            table.fault(row.line, "count", what)
+            wording = f"makes more than {MOST} joints in all; give one fleet at a time"
+            table.fault(row.line, "count", wording)
             break
         if not _possible(table, row, ages, running):
             continue
@@ -69,33 +69,33 @@ def _possible(table: Table, row: Row, ages: dict[str, float | None], running: bo
     typed = {column: row.text(column) for column in _AGES}
     if any(typed[c] and ages[c] is None for c in _AGES):
         return False  # already noted
-    said: tuple[str, str] | None = None
+    fault: tuple[str, str] | None = None
     if good is None and bad is None:
-        said = ("good", "is empty; give the age at which the joint was last seen good")
+        fault = ("good", "is empty; give the age at which the joint was last seen good")
     elif good is None:
-        said = (
+        fault = (
             "good",
             "is empty; give the age at the last good inspection: the same as failed if the "
             "failure was seen as it happened, 0 if the first inspection found it",
         )
     elif bad is not None and bad <= 0:
-        said = ("failed", f'"{typed["failed"]}" cannot be; a joint that never ran is no life')
+        fault = ("failed", f'"{typed["failed"]}" cannot be; a joint that never ran is no life')
     elif bad is not None and bad < good:
-        said = (
+        fault = (
             "failed",
             f'"{typed["failed"]}" is less than good "{typed["good"]}"; a failure comes after the '
             "last good look",
         )
     elif good < entered or (bad == entered and entered > 0):
-        said = (
+        fault = (
             "entered",
             f'"{typed["entered"]}" is not before good "{typed["good"]}"; give the age at which the '
             "log began to watch the joint",
         )
     elif running and bad is not None:
-        said = ("running", "says yes, but the joint has failed; leave one of the two out")
+        fault = ("running", "says yes, but the joint has failed; leave one of the two out")
     elif bad is None and row.text("cause"):
-        said = ("cause", "is given, but the joint has not failed; put it into note")
-    if said:
-        table.fault(row.line, *said)
-    return said is None
+        fault = ("cause", "is given, but the joint has not failed; put it into note")
+    if fault:
+        table.fault(row.line, *fault)
+    return fault is None

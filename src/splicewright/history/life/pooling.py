@@ -232,13 +232,13 @@ def pool_groups(groups: Mapping[str, Lives], prior: Prior | None = None) -> Pool
         return _life(weight, flat_shape, gamma + part.failures, exposure + run, kept, unit)
 
     together = _fit_or_none(_joined(every))
-    made = tuple(
+    pooled = tuple(
         PooledGroup(name, g.failures, g.number, life(i), _fit_or_none(g), together)
         for i, (name, g) in enumerate(groups.items())
     )
     edges = np.interp([0.05, 0.95], np.cumsum(by_shape) - by_shape / 2, log_shape)
     return Pooling(
-        made,
+        pooled,
         _life(weight, flat_shape, gamma, exposure, kept, unit),
         float(by_shape @ shape),
         Limits(math.exp(edges[0]), math.exp(edges[1]), 0.9),

@@ -351,7 +351,7 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
         return None, error.faults[0].sentence
     laws = weigh_laws(fit)
     failures, law = lives.failures, fit.law
-    told = _tested(fit) if test_fit else ""
+    fit_test = _tested(fit) if test_fit else ""
     curve = _curve(laws, law, lives, confidence) if test_fit else ()
     others = compare_laws(fit)
     bias = shape_bias(failures).sentence if failures >= FEWEST_TO_PROVE else TWO_FAILURES
@@ -367,7 +367,7 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
         bias,
         others.sentence,
         (others.median, others.spread),
-        told,
+        fit_test,
         held_words(failures, confidence),
         curve,
     ), ""
@@ -437,7 +437,7 @@ def _groups(
     today: date | None,
     confidence: float,
 ) -> tuple[Group, ...]:
-    found = [
+    groups = [
         Group(
             g.name,
             g.failures,
@@ -450,19 +450,19 @@ def _groups(
         )
         for g in pooling.groups
     ]
-    return tuple(sorted(found, key=lambda g: g.tenth))
+    return tuple(sorted(groups, key=lambda g: g.tenth))
 
 
 def _comparisons(records: Sequence[Record], confidence: float) -> tuple[Comparison, ...]:
     kinds = list(dict.fromkeys(r.kind for r in records if r.kind))
-    found = []
+    comparisons = []
     for first, second in itertools.combinations(kinds[:4], 2):
         one, other = (_gathered([r for r in records if r.kind == k]) for k in (first, second))
         try:
-            found.append(Comparison(first, second, compare_kinds(one, other, confidence), ""))
+            comparisons.append(Comparison(first, second, compare_kinds(one, other, confidence), ""))
         except InputError as error:
-            found.append(Comparison(first, second, None, error.faults[0].sentence))
-    return tuple(found)
+            comparisons.append(Comparison(first, second, None, error.faults[0].sentence))
+    return tuple(comparisons)
 
 
 def _outlooks(
@@ -481,13 +481,13 @@ def _outlooks(
     first = order[:NAMED]
     half = fleet.age_left(group[first], ages[first], 0.5)
     sooner, later = ranges_of(laws.age_left(group[first], ages[first], 0.5))
-    made = []
+    outlooks = []
     for n, k in enumerate(order):
         span = Limits(float(low[k]), float(high[k]), CONFIDENCE)
         if n < NAMED:
             left = Limits(float(sooner[n]), float(later[n]), CONFIDENCE)
-            made.append(Outlook(runs[k][1], float(chance[k]), float(half[n]), span, left))
+            outlooks.append(Outlook(runs[k][1], float(chance[k]), float(half[n]), span, left))
         else:
-            made.append(Outlook(runs[k][1], float(chance[k]), math.nan, span))
+            outlooks.append(Outlook(runs[k][1], float(chance[k]), math.nan, span))
     alike = np.array([r.count for _, r in runs])
-    return tuple(made), range_of_count(count_law_over(by_law, alike))
+    return tuple(outlooks), range_of_count(count_law_over(by_law, alike))

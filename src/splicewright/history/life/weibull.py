@@ -307,11 +307,11 @@ class Likelihood:
 
     def moments(self, beta: float) -> tuple[float, float, float]:
         """Σ t^β (ln t)^k for k = 0, 1, 2, those of the ages of entry taken off."""
-        found = np.zeros(3)
+        sums = np.zeros(3)
         for ages, weight, sign in ((self.ends, self.ends_w, 1), (self.entered, self.entered_w, -1)):
             if ages.size:
-                found += sign * (weight @ np.exp(beta * ages))
-        return float(found[0]), float(found[1]), float(found[2])
+                sums += sign * (weight @ np.exp(beta * ages))
+        return float(sums[0]), float(sums[1]), float(sums[2])
 
     def value(self, mu: Array, s: Array) -> Array:
         """Log-likelihood at many (ln scale - centre, ln shape), (points,) each."""

@@ -45,10 +45,10 @@ def record_of_life(study: LifeStudy) -> Record:
     worksheet under the keys ``lives.*``, ``law.*``, ``ahead.*``; what is not known is not in it
     """
     sheet, kind = Worksheet(), study.measure.kind
-    said = "counted in the table or the register"
-    number = measured("lives.number", "joints", study.number, Kind.COUNT, said)
-    failures = measured("lives.failures", "of these, failed", study.failures, Kind.COUNT, said)
-    longest = measured("lives.longest", "longest watched", study.longest, kind, said)
+    reason = "counted in the table or the register"
+    number = measured("lives.number", "joints", study.number, Kind.COUNT, reason)
+    failures = measured("lives.failures", "of these, failed", study.failures, Kind.COUNT, reason)
+    longest = measured("lives.longest", "longest watched", study.longest, kind, reason)
     sure = assumed(
         "lives.confidence",
         "confidence of the limits",
@@ -114,7 +114,7 @@ def record_of_life(study: LifeStudy) -> Record:
                     "meeker-escobar",
                 )
         count = len(study.outlooks)
-        sheet.note(measured("ahead.running", "running joints", count, Kind.COUNT, said))
+        sheet.note(measured("ahead.running", "running joints", count, Kind.COUNT, reason))
         _outlooks(sheet, study, kind, parts)
     _groups(sheet, study, kind, rests)
     _held(sheet, study, failures)
@@ -147,11 +147,11 @@ def _outlooks(sheet: Worksheet, study: LifeStudy, kind: Kind, parts: list[Figure
             ("half_left", "half fail within", one.half_range, one.half_left, kind),
         ):
             ends = (("low", span.low), ("high", span.high)) if span is not None else ()
-            for end, found in (("", value), *ends):
-                if math.isfinite(found):
+            for end, amount in (("", value), *ends):
+                if math.isfinite(amount):
                     called = f"{key}.{name}_{end}".rstrip("_")
-                    told = f"{joint}: {label}" + (f", {end}er end" if end else "")
-                    sheet.found(called, told, found, of, _ONE, own, "meeker-escobar")
+                    wording = f"{joint}: {label}" + (f", {end}er end" if end else "")
+                    sheet.found(called, wording, amount, of, _ONE, own, "meeker-escobar")
 
 
 def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure]) -> None:
@@ -169,13 +169,13 @@ def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure])
     for group in study.groups:
         key = f"groups.{slug(group.name)}"
         number, failures = (
-            measured(f"{key}.{what}", f"{group.name}: {label}", value, Kind.COUNT, "counted")
-            for what, label, value in (
+            measured(f"{key}.{tail}", f"{group.name}: {label}", value, Kind.COUNT, "counted")
+            for tail, label, value in (
                 ("number", "joints", group.number),
                 ("failures", "of these, failed", group.failures),
             )
         )
-        for what, label, value, text, source in (
+        for tail, label, value, text, source in (
             ("tenth", "with the others", group.tenth, _POOLED, "weighed-laws"),
             (
                 "tenth_low",
@@ -195,21 +195,21 @@ def _groups(sheet: Worksheet, study: LifeStudy, kind: Kind, rests: list[Figure])
             ("together", "by all as one", group.together, _LIKELY, "nist-weibull"),
         ):
             if math.isfinite(value):
-                told = f"{group.name}: one in ten fails by, {label}"
+                wording = f"{group.name}: one in ten fails by, {label}"
                 here: list[Figure] = [number, failures]
-                own = {"alone": here, "together": rests}.get(what, [*rests, *here])
-                sheet.found(f"{key}.{what}", told, value, kind, text, own, source)
+                own = {"alone": here, "together": rests}.get(tail, [*rests, *here])
+                sheet.found(f"{key}.{tail}", wording, value, kind, text, own, source)
     for n, pair in enumerate(study.comparisons, 1):
         if pair.result is not None:
             ratio = pair.result.ratio
             limits = pair.result.limits
             for end, value in (("", ratio), ("_low", limits.low), ("_high", limits.high)):
                 if math.isfinite(value):
-                    told = f"how many times longer {pair.second} lives than {pair.first}"
-                    told += {"": "", "_low": ", lower limit", "_high": ", upper limit"}[end]
+                    wording = f"how many times longer {pair.second} lives than {pair.first}"
+                    wording += {"": "", "_low": ", lower limit", "_high": ", upper limit"}[end]
                     sheet.found(
                         f"kinds.{n}.ratio{end}",
-                        told,
+                        wording,
                         value,
                         Kind.RATIO,
                         _KINDS,

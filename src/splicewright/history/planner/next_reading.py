@@ -112,8 +112,8 @@ def worth_of_reading(place: WornPlace, costs: PlannerCosts, seed: int = 3) -> Re
     chance = np.diff(reached)
     # By each line that may be true: how often the reading leads to leaving, and what that costs.
     start, slope, spread = _lines(line, seed)
-    told = (edges - (start + slope * place.now)[:, None]) / spread[:, None]
-    left = np.diff(ndtr(told), axis=1) @ (after < 0)
+    scaled = (edges - (start + slope * place.now)[:, None]) / spread[:, None]
+    left = np.diff(ndtr(scaled), axis=1) @ (after < 0)
     true = _true_leave(place, start, slope, costs.dearer, rate)
     by_line = true * ((before < 0) - left) - costs.look
     return ReadingWorth(

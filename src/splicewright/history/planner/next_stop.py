@@ -72,8 +72,8 @@ class PlannerCosts:
         for name in ("planned", "failure", "look"):
             value = getattr(self, name)
             if not (math.isfinite(value) and (value > 0 or (name == "look" and value == 0))):
-                said = f"{value:g} must be a finite number above zero"
-                raise InputError(Fault(f"cost of a {name}", said))
+                wording = f"{value:g} must be a finite number above zero"
+                raise InputError(Fault(f"cost of a {name}", wording))
 
     @property
     def dearer(self) -> float:

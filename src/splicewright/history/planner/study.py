@@ -205,11 +205,11 @@ class PlannerStudy:
     @property
     def places_to_renew(self) -> tuple[OneReading, ...]:
         """Worn places that it costs more to leave at the coming stop than to renew."""
-        told = {(line.conveyor, line.what) for line in (*self.now, *self.at_stop)}
+        listed = {(line.conveyor, line.what) for line in (*self.now, *self.at_stop)}
         return tuple(
             r
             for r in self.readings
-            if r.worth is not None and r.worth.leave >= 0 and (r.conveyor, r.place) not in told
+            if r.worth is not None and r.worth.leave >= 0 and (r.conveyor, r.place) not in listed
         )
 
     @property
@@ -268,7 +268,7 @@ def weigh_joints(
     stated = at.choice(costs)
     others = [costs.if_failure(times) for times in (0.5, 2.0)]
     half, double = (at.choice(changed).leave for changed in others)
-    found = tuple(
+    weighed = tuple(
         _told(j, n, today, rules[at.whose[n]], fails, stated, half, double)
         for n, j in enumerate(at.runs)
     )
@@ -278,7 +278,7 @@ def weigh_joints(
     if warning is not None:
         looks = _looks(at, fails[1].mean(axis=0), [costs, *others], warning)
     return Weighed(
-        tuple(sorted(found, key=lambda j: -j.leave)),
+        tuple(sorted(weighed, key=lambda j: -j.leave)),
         looks,
         float(saved.mean()) if saved is not None else math.nan,
         range_of(saved) if saved is not None else None,
@@ -339,13 +339,13 @@ def _looks(
 ) -> tuple[Look, ...]:
     some = np.argsort(-chance, kind="stable")[:MOST_LOOKED]
     stated, half, double = (at.looks(some, c, warning) for c in costs)
-    found = []
+    looks = []
     for k, n in enumerate(some):
         if stated.worth[k] <= 0:
             continue
         joint = at.runs[n]
         due = min((d.due for d in joint.duties if d.task == "inspect"), default=None)
-        found.append(
+        looks.append(
             Look(
                 joint.joint,
                 joint.conveyor,
@@ -359,4 +359,4 @@ def _looks(
                 due,
             )
         )
-    return tuple(sorted(found, key=lambda look: -look.worth))
+    return tuple(sorted(looks, key=lambda look: -look.worth))

@@ -85,7 +85,7 @@ def record_of_planner(study: PlannerStudy, most: int = EXPLAINED) -> Record:
 
 def _stated(sheet: Worksheet, study: PlannerStudy) -> list[Figure]:
     """Costs, stops and warning time: what every choice rests on."""
-    found: list[Figure] = [
+    figures: list[Figure] = [
         stated(
             f"planner.{key}", label, (day - study.today).days * 86400.0, Kind.TIME, f"until {day}"
         )
@@ -95,7 +95,7 @@ def _stated(sheet: Worksheet, study: PlannerStudy) -> list[Figure]:
         )
     ]
     if study.costs is not None:
-        found += [
+        figures += [
             stated(f"planner.cost_{key}", label, value, Kind.RATIO, _TYPED)
             for key, label, value in (
                 ("planned", "renewing a joint in a planned stop, c_p", study.costs.planned),
@@ -105,21 +105,21 @@ def _stated(sheet: Worksheet, study: PlannerStudy) -> list[Figure]:
         ]
     if study.warning is not None:
         w, kind = study.warning, study.fleet.measure.kind
-        said = (
+        reason = (
             _TYPED if w.low == w.high else "learnt from past inspections; see `splicewright when`"
         )
-        found += [
-            stated(f"planner.warning{end}", f"damage can be seen for{label}", value, kind, said)
+        figures += [
+            stated(f"planner.warning{end}", f"damage can be seen for{label}", value, kind, reason)
             for end, label, value in (
                 ("", ", on average", w.mean),
                 ("_least", ", at least", w.low),
                 ("_most", ", at most", w.high),
             )
         ]
-        found.append(
+        figures.append(
             stated("planner.found", "chance that an inspection sees it", w.found, Kind.SHARE)
         )
-    return [sheet.note(one) for one in found]
+    return [sheet.note(one) for one in figures]
 
 
 def _spanned(
@@ -134,11 +134,11 @@ def _spanned(
     source: str = "expectation",
 ) -> Figure:
     """A figure with the ends of its range."""
-    found = sheet.found(key, label, value, kind, text, parts, source)
+    figure = sheet.found(key, label, value, kind, text, parts, source)
     if span is not None:
         for end, at in (("least", span.low), ("most", span.high)):
             sheet.found(f"{key}_{end}", f"{label}: {end}", at, kind, _ENDS, [*parts], source)
-    return found
+    return figure
 
 
 def _half_and_double(
@@ -206,13 +206,13 @@ def _look(sheet: Worksheet, key: str, look: Look, rests: Sequence[Figure]) -> No
     )
     _half_and_double(sheet, f"{key}.worth", label, look.half, look.double, rests)
     sight = "r ∫ f(u) exp(-u/h) du, h the time for which damage can be seen; mean over the laws"
-    for word, said, value in (
+    for word, event, value in (
         ("seen", "it finds damage", look.seen),
         ("saved", "it turns a failure before the second stop into a renewal", look.saved),
     ):
         sheet.found(
             f"{key}.{word}",
-            f"{name}: chance that {said}",
+            f"{name}: chance that {event}",
             value,
             Kind.SHARE,
             sight,

@@ -224,13 +224,13 @@ def _check(
         if c.joint in seen:
             faults.append(Fault(key, "is given twice; names must differ"))
         seen.add(c.joint)
-        for what, chance in (("left", c.chance_if_left), ("renewed", c.chance_if_renewed)):
+        for event, chance in (("left", c.chance_if_left), ("renewed", c.chance_if_renewed)):
             if not 0 <= chance <= 1:
-                sentence = f"chance of failing if {what} {chance:g}; accepted is 0 to 1"
+                sentence = f"chance of failing if {event} {chance:g}; accepted is 0 to 1"
                 faults.append(Fault(key, sentence))
-        for what, value in (("failure", c.failure_cost), ("renewal", c.renewal_cost)):
+        for event, value in (("failure", c.failure_cost), ("renewal", c.renewal_cost)):
             if not (math.isfinite(value) and value >= 0):
-                sentence = f"cost of a {what} {value:g}; accepted is a number of zero or more"
+                sentence = f"cost of a {event} {value:g}; accepted is a number of zero or more"
                 faults.append(Fault(key, sentence))
         if not (math.isfinite(c.hours) and c.hours > 0):
             faults.append(Fault(key, f"crew hours {c.hours:g} s; accepted is above zero"))

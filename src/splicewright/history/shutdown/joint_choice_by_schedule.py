@@ -246,9 +246,9 @@ class _Search:
             joints = tuple(kept[int(k)] for k in np.flatnonzero(bits[mask]))
             if self._least_chance_to_fail(joints) > 1 - self.asked.chance + _ROUNDING:
                 continue
-            found = self.tried(joints)
-            if found.chance >= self.asked.chance - _ROUNDING and found.saving > best.saving:
-                best = found
+            candidate = self.tried(joints)
+            if candidate.chance >= self.asked.chance - _ROUNDING and candidate.saving > best.saving:
+                best = candidate
         return best, best.saving
 
     def _may_fit(self, kept: Sequence[int], bits: NDArray[np.intp]) -> NDArray[np.bool_]:
@@ -295,9 +295,12 @@ class _Search:
             for joints in self._neighbours(best, by_hour):
                 if len(self.done) >= _TRIES:
                     break
-                found = self.tried(joints)
-                if found.chance >= asked.chance - _ROUNDING and found.saving > best.saving + 1e-9:
-                    best, better = found, True
+                candidate = self.tried(joints)
+                if (
+                    candidate.chance >= asked.chance - _ROUNDING
+                    and candidate.saving > best.saving + 1e-9
+                ):
+                    best, better = candidate, True
                     break
         return best, bound
 

@@ -82,20 +82,20 @@ def study_choice(asked: Renewals, gains: tuple[Array, Array, Array] | None = Non
     """
     faults = []
     if not 1 <= asked.gang <= asked.people:
-        said = f"{asked.gang} cannot be; accepted is 1 to the {asked.people} people there are"
-        faults.append(Fault("gang", said))
+        wording = f"{asked.gang} cannot be; accepted is 1 to the {asked.people} people there are"
+        faults.append(Fault("gang", wording))
     if not 0 < asked.power_share <= 1:
-        said = f"{asked.power_share:g} cannot be; accepted is above 0 and up to 1"
-        faults.append(Fault("power share", said))
+        wording = f"{asked.power_share:g} cannot be; accepted is above 0 and up to 1"
+        faults.append(Fault("power share", wording))
     if not 0 < asked.chance < 1:
-        said = f"{asked.chance:g} cannot be; accepted is above 0 and below 1"
-        faults.append(Fault("chance", said))
+        wording = f"{asked.chance:g} cannot be; accepted is above 0 and below 1"
+        faults.append(Fault("chance", wording))
     if not 0 <= asked.common_cause <= 1:
-        said = f"{asked.common_cause:g} cannot be; accepted is 0 to 1"
-        faults.append(Fault("common cause", said))
+        wording = f"{asked.common_cause:g} cannot be; accepted is 0 to 1"
+        faults.append(Fault("common cause", wording))
     if asked.overrun_cost < 0:
-        said = f"{asked.overrun_cost:g} cannot be; accepted is zero or more"
-        faults.append(Fault("overrun cost", said))
+        wording = f"{asked.overrun_cost:g} cannot be; accepted is zero or more"
+        faults.append(Fault("overrun cost", wording))
     if faults:
         raise InputError(*faults)
     advice = _advised(asked, gains)

@@ -200,11 +200,11 @@ def study_shutdown(shutdown: Shutdown) -> ShutdownStudy:
 def _of_all_jobs(more: More, network: Network) -> dict[str, float]:
     """What gets faster, task by task: a name without its job stands for that task of every job."""
     names = [t.name for t in network.tasks]
-    found: dict[str, float] = {}
-    for said, share in more.faster.items():
-        meant = [n for n in names if n == said or n.endswith(f": {said}")]
-        found.update(dict.fromkeys(meant or [said], share))
-    return found
+    shares: dict[str, float] = {}
+    for name, share in more.faster.items():
+        meant = [n for n in names if n == name or n.endswith(f": {name}")]
+        shares.update(dict.fromkeys(meant or [name], share))
+    return shares
 
 
 def _times(network: Network, shutdown: Shutdown, law: str) -> Array:

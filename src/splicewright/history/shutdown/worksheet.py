@@ -54,8 +54,8 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
         common = assumed(*together, 0.0, Kind.SHARE, why, (0.0, 0.2))
     parts = [*rests, runs, common]
 
-    def counted(key: str, label: str, value: float, kind: Kind, what: str) -> Figure:
-        return sheet.found(f"finish.{key}", label, value, kind, _RUNS.format(what=what), parts)
+    def counted(key: str, label: str, value: float, kind: Kind, meaning: str) -> Figure:
+        return sheet.found(f"finish.{key}", label, value, kind, _RUNS.format(what=meaning), parts)
 
     chance = counted(
         "chance",
@@ -107,14 +107,14 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
     )
     for bar in study.bars:
         key = slug(bar.task)
-        for end, what, value in (
+        for end, event, value in (
             ("start", "begins", bar.start),
             ("end", "ends", bar.end),
             ("late", "ends in nine runs of ten", bar.late),
         ):
             counted(
                 f"{key}.{end}",
-                f"{bar.task}: {what}",
+                f"{bar.task}: {event}",
                 value,
                 Kind.TIME,
                 "at likely times; in nine tenths of the runs",
@@ -160,16 +160,16 @@ def record_of_choice(study: ChoosingStudy) -> Record:
     those chosen, and of the others those that would save most
     """
     sheet, asked, stated_choice = Worksheet(), study.asked, study.advice.stated
-    said = "typed with the question"
-    window = stated("window.time", "window", asked.window, Kind.TIME, said)
-    people = stated("window.people", "people", asked.people, Kind.COUNT, said)
-    gang = stated("window.gang", "people at one joint", asked.gang, Kind.COUNT, said)
-    sure = stated("window.chance", "chance to finish asked for", asked.chance, Kind.SHARE, said)
+    reason = "typed with the question"
+    window = stated("window.time", "window", asked.window, Kind.TIME, reason)
+    people = stated("window.people", "people", asked.people, Kind.COUNT, reason)
+    gang = stated("window.gang", "people at one joint", asked.gang, Kind.COUNT, reason)
+    sure = stated("window.chance", "chance to finish asked for", asked.chance, Kind.SHARE, reason)
     gains: list[Figure] = []
     chosen = set(stated_choice.renew)
     near = sorted((c for c in asked.candidates if c.joint not in chosen), key=lambda c: -c.gain)
-    told = [*(c for c in asked.candidates if c.joint in chosen), *near[:TOLD]]
-    for n, c in enumerate(told, 1):
+    listed = [*(c for c in asked.candidates if c.joint in chosen), *near[:TOLD]]
+    for n, c in enumerate(listed, 1):
         left, new, failure, renewal = (
             stated(f"joint.{n}.{key}", f"{c.joint}: {label}", value, kind, "from lives or table")
             for key, label, value, kind in (
@@ -348,7 +348,7 @@ def record_of_choice(study: ChoosingStudy) -> Record:
     )
     if study.schedule is not None:
         tasks = stated(
-            "window.tasks", "tasks", len(study.schedule.shutdown.tasks), Kind.COUNT, said
+            "window.tasks", "tasks", len(study.schedule.shutdown.tasks), Kind.COUNT, reason
         )
         _finish(sheet, study.schedule, [window, people, gang, tasks])
     return sheet.finish()

@@ -337,12 +337,12 @@ def advise_stock(
     first = max(0, wanted.stock - 4 * each)
     risks = [risk(s) for s in range(first, wanted.stock + 2 * each + 1)]
     if math.isinf(shelf_life) or not math.isfinite(price + wait_cost):
-        said = _held(wanted)
+        advice = _held(wanted)
         lost = risk(wanted.stock).spoilt
         if lost >= _SOME:
-            said += f"; about {lost:.2g} a year will spoil"
-            said += ": give price and cost of waiting to weigh that, or agree a faster delivery"
-        return StockAdvice(wanted, wanted.stock, said, tuple(risks), wanted.stock, wanted.stock)
+            advice += f"; about {lost:.2g} a year will spoil"
+            advice += ": give price and cost of waiting to weigh that, or agree a faster delivery"
+        return StockAdvice(wanted, wanted.stock, advice, tuple(risks), wanted.stock, wanted.stock)
     top = range(max(law.size, wanted.stock + 2 * each + 1))
 
     def cheapest_at(factor: float) -> int:
@@ -350,15 +350,15 @@ def advise_stock(
 
     best, half, double = (cheapest_at(f) for f in (1.0, 0.5, 2.0))
     cheapest = risk(best)
-    said = (
+    advice = (
         f"{_held(cheapest.service)}: the cheapest, about {cheapest.spoilt:.2g} a year spoil; if "
         f"waiting costs half, {half}, if double, {double}"
     )
     if best < wanted.stock:
-        said += f"; the service asked for takes {wanted.stock}"
+        advice += f"; the service asked for takes {wanted.stock}"
     low = max(0, min(first, best - each))
     risks = [risk(s) for s in range(low, max(wanted.stock, best) + 2 * each + 1)]
-    return StockAdvice(cheapest.service, wanted.stock, said, tuple(risks[:_ROWS]), half, double)
+    return StockAdvice(cheapest.service, wanted.stock, advice, tuple(risks[:_ROWS]), half, double)
 
 
 def share_words(share: float) -> str:

@@ -103,11 +103,11 @@ def study_stock(
     """
     followed = [i.name for i in items if i.joints and ahead is None]
     if followed and not any(r.running for r in records):
-        said = "follows the joints, but no running joint is given"
-        raise InputError(*(Fault(f"item {name}", said) for name in followed))
+        wording = "follows the joints, but no running joint is given"
+        raise InputError(*(Fault(f"item {name}", wording) for name in followed))
     if followed and not use_per_day > 0:
-        said = "is not given; joints age by it while an order is under way"
-        raise InputError(Fault("use a day", said))
+        wording = "is not given; joints age by it while an order is under way"
+        raise InputError(Fault("use a day", wording))
 
     def by_records(days: float) -> Array:
         return _failing(records, days * use_per_day)
@@ -117,8 +117,8 @@ def study_stock(
 
 def _failing(records: Sequence[Record], further: float) -> Array:
     if not any(r.life.failed for r in records):
-        said = "follow the joints, but none has failed yet: not enough data to say"
-        raise InputError(Fault("items", said))
+        wording = "follow the joints, but none has failed yet: not enough data to say"
+        raise InputError(Fault("items", wording))
     groups: dict[str, list[Record]] = {}
     for record in records:
         groups.setdefault(record.conveyor, []).append(record)

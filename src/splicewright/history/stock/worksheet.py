@@ -39,20 +39,22 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
     worksheet under the keys ``item.*``, ``demand.*`` and ``stock.*``
     """
     sheet, item, held = Worksheet(), one.item, one.advice.service
-    said = "from the table of items or the register"
+    reason = "from the table of items or the register"
     rate = (measured if math.isfinite(item.watched) else stated)(
-        "item.rate", "events a year that use it", item.per_year, Kind.RATIO, said
+        "item.rate", "events a year that use it", item.per_year, Kind.RATIO, reason
     )
-    lead = stated("item.lead", "from order to shelf", item.lead, Kind.TIME, said)
-    each = stated("item.each", "taken at each event", item.each, Kind.COUNT, said)
-    planned = stated("item.planned", "planned events meanwhile", item.planned, Kind.COUNT, said)
+    lead = stated("item.lead", "from order to shelf", item.lead, Kind.TIME, reason)
+    each = stated("item.each", "taken at each event", item.each, Kind.COUNT, reason)
+    planned = stated("item.planned", "planned events meanwhile", item.planned, Kind.COUNT, reason)
     asked = stated(
         "stock.asked", "chance asked for that the next one finds it", service, Kind.SHARE
     )
     rests: list[Figure] = [rate, lead, each, planned]
 
-    def law(key: str, label: str, value: float, kind: Kind, what: str, *more: Figure) -> Figure:
-        return sheet.found(key, label, value, kind, _LAW.format(what=what), [*rests, *more], "palm")
+    def law(key: str, label: str, value: float, kind: Kind, meaning: str, *more: Figure) -> Figure:
+        return sheet.found(
+            key, label, value, kind, _LAW.format(what=meaning), [*rests, *more], "palm"
+        )
 
     if one.from_joints:
         rests.append(
@@ -78,7 +80,7 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
     )
     parts: list[Figure] = [wanted]
     shelf, price, waits = (
-        stated(f"item.{key}", label, value, kind, said)
+        stated(f"item.{key}", label, value, kind, reason)
         for key, label, value, kind in (
             ("shelf_life", "keeps for", item.shelf_life, Kind.TIME),
             ("price", "price of one", item.price, Kind.RATIO),
@@ -123,7 +125,7 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
         )
     for risk in one.advice.risks:
         key, at = f"stock.if_{risk.service.stock}", f"holding {risk.service.stock}"
-        for name, label, value, kind, what in (
+        for name, label, value, kind, meaning in (
             ("fill", "the next one finds it", risk.service.fill, Kind.SHARE, "Σ x p(x), x ≤ s"),
             ("ready", "nobody waits", risk.service.ready, Kind.SHARE, "P(X ≤ s)"),
             ("waiting", "waited for", risk.service.waiting, Kind.RATIO, "Σ (x - s) p(x), x > s"),
@@ -131,8 +133,8 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
             ("cost", "cost a year", risk.cost, Kind.RATIO, "spoilt x price + waiting x its cost"),
         ):
             if math.isfinite(value):
-                law(f"{key}.{name}", f"{at}: {label}", value, kind, what)
-    there = measured("stock.there", "on shelf or on order", item.on_shelf, Kind.COUNT, said)
+                law(f"{key}.{name}", f"{at}: {label}", value, kind, meaning)
+    there = measured("stock.there", "on shelf or on order", item.on_shelf, Kind.COUNT, reason)
     sheet.found(
         "stock.order",
         "order now",

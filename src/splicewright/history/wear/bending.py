@@ -180,15 +180,15 @@ def _hangs_on(u: Array, y: Array, start: float | None, error: float) -> int | No
     Without one reading there is less to go by, so the bend need be half as clear only.
     """
     fewest = (3 if start is None else 2) + 2
-    worst, found = 2 * CLEAR, None
+    worst, index = 2 * CLEAR, None
     for i in range(u.size):
         left = np.delete(u, i), np.delete(y, i)
         if np.unique(left[0]).size < fewest:
             continue
         chance, _ = _weigh(*left, _least_rest(*left, start), start, error)
         if chance > worst:
-            worst, found = chance, i
-    return found
+            worst, index = chance, i
+    return index
 
 
 def _least_rest(u: Array, y: Array, start: float | None) -> float:

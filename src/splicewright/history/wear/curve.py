@@ -173,16 +173,22 @@ def fit_curve(
     span = float(moved.max())
     # readings count from zero and one, so that no step is lost in the size of the numbers
     scale = span, float(np.ptp(y)) or float(np.abs(y).max()) or 1.0
-    told = None if start is None else start / scale[1]
+    scaled_start = None if start is None else start / scale[1]
     x, z = moved / scale[0], y / scale[1]
     fan = _fan(power)
-    rest = rest_by_bend(x, z, fan, told, power)[0]
+    rest = rest_by_bend(x, z, fan, scaled_start, power)[0]
     best = int(np.argmin(rest))
     settled = 0 < best < fan.size - 1
-    theta = _polish(x, z, fan[best], told, power) if settled else _at(x, z, fan[best], told, power)
-    jacobian = _jacobian(x, theta, told is None, power)
+    theta = (
+        _polish(x, z, fan[best], scaled_start, power)
+        if settled
+        else _at(x, z, fan[best], scaled_start, power)
+    )
+    jacobian = _jacobian(x, theta, scaled_start is None, power)
     left = z - _height(x, theta, power)
-    turn = np.array([scale[1], scale[1] / scale[0], 1 / scale[0]])[0 if told is None else 1 :]
+    turn = np.array([scale[1], scale[1] / scale[0], 1 / scale[0]])[
+        0 if scaled_start is None else 1 :
+    ]
     square = np.linalg.pinv(jacobian.T @ jacobian) * np.outer(turn, turn) / scale[1] ** 2
     return Curve(
         origin,

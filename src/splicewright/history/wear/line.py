@@ -27,21 +27,22 @@ _NAMED = 3.5  # and beyond this many they are named
 
 
 @formula(
-    "u = (L - a)/b",
+    "u = (L - a) U/W",
     gives=("u", Kind.RUN_TIME),
-    symbols={"limit": "L", "intercept": "a", "slope": "b"},
+    symbols={"limit": "L", "intercept": "a", "wear": "W", "use": "U"},
     source="geometry",
     limits="in hours, tonnes or turns alike; never where the line is level",
 )
-def use_at_limit(limit: float, intercept: float, slope: float) -> float:
+def use_at_limit(limit: float, intercept: float, wear: float, use: float) -> float:
     """Use at which a line of wear meets its limit.
 
     Parameters
     ----------
     limit : value at which the place is worn out [m]
-    intercept, slope : of the line [m], [m per measure]
+    intercept : value of the line at use 0 [m]
+    wear : change of the line [m] over `use` of the measure
     """
-    return (limit - intercept) / slope if slope else math.inf
+    return (limit - intercept) * use / wear if wear else math.inf
 
 
 @formula(
@@ -116,7 +117,7 @@ class Line:
 
     def meets(self, limit: float) -> float:
         """Use at which the line itself meets `limit`; inf when it is level."""
-        return use_at_limit(limit, self.intercept, self.slope)
+        return use_at_limit(limit, self.intercept, self.slope, 1.0)
 
     def meets_between(
         self, limit: float, confidence: float, *, reading: bool

@@ -7,8 +7,19 @@ import math
 from splicewright.history.wear.line import use_at_limit
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.plant.conveyor import slug
-from splicewright.quantities import Figure, Kind, Record, Worksheet, joined, measured, stated
+from splicewright.quantities import (
+    Figure,
+    Kind,
+    Record,
+    Worksheet,
+    joined,
+    measured,
+    show,
+    stated,
+)
 
+_TOLD_FOR = {Kind.RUN_TIME: 3.6e6, Kind.TONNAGE: 1e6, Kind.TURNS: 1e3}
+"""Use for which wear is told: 1000 h, 1000 t, 1000 turns [s, kg, -]."""
 _LINE = "robust line through the readings: those far off count less (Huber); least squares else"
 _ROBUST = "standard deviation of the readings about that line, no less than gauge and rounding"
 _BAND = (
@@ -60,11 +71,13 @@ def record_of_place(place: PlaceWear) -> Record:
         rests,
         "nist-line",
     )
+    # Of one second, kilogram or turn it would be so little that it is shown as 0.
+    per = stated("wear.use", "use for which wear is told", _TOLD_FOR[kind], kind, "for reading")
     slope = sheet.found(
         "wear.slope",
-        "wear to a unit of use, in m to s, kg or turns",
-        line.slope,
-        Kind.RATIO,
+        f"wear in {show(_TOLD_FOR[kind], kind)}",
+        line.slope * _TOLD_FOR[kind],
+        Kind.LENGTH,
         _LINE,
         rests,
         "nist-line",
@@ -100,7 +113,8 @@ def record_of_place(place: PlaceWear) -> Record:
             kind,
             limit=limit,
             intercept=start,
-            slope=slope,
+            wear=slope,
+            use=per,
         )
     text = _CURVE if f.by_curve else _BAND
     for key, label, value in (

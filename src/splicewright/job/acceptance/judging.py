@@ -61,8 +61,8 @@ def printed_limits(reading: Reading) -> tuple[float | None, float | None]:
 def _prints(limit: float, reading: Reading) -> list[float]:
     """The limit itself, and what the sheet prints of it in each system [SI]."""
     texts = [(show(limit, reading.kind, system), system) for system in _SYSTEMS]
-    told = (text for text, system in texts if text in reading.limit.say(system))
-    return [limit, *(read(text, reading.kind) for text in told)]
+    printed = (text for text, system in texts if text in reading.limit.say(system))
+    return [limit, *(read(text, reading.kind) for text in printed)]
 
 
 def judge(reading: Reading, value: float) -> Verdict:
@@ -107,16 +107,16 @@ def judge_step(
     One for every value, and one for every difference whose two boxes are filled; values whose
     name the readings do not hold are left out.
     """
-    found = []
+    answers = []
     for before, reading in zip((None, *readings), readings, strict=False):
         if reading.of_pair and before is not None:
             pair = [values.get((before.what, box)) for box in (1, 2)]
             if pair[0] is not None and pair[1] is not None:
                 apart = abs(pair[0] - pair[1])
-                found.append(Answered(before.what, 0, reading, apart, judge(reading, apart)))
+                answers.append(Answered(before.what, 0, reading, apart, judge(reading, apart)))
             continue
         for box in range(1, reading.boxes + 1):
             value = values.get((reading.what, box))
             if value is not None:
-                found.append(Answered(reading.what, box, reading, value, judge(reading, value)))
-    return tuple(found)
+                answers.append(Answered(reading.what, box, reading, value, judge(reading, value)))
+    return tuple(answers)

@@ -54,9 +54,9 @@ def likely(reading: Reading, belt_width: float) -> Span:
     """
     low, high = reading.low, reading.high
     alike = _LENGTHS if reading.kind in _LENGTHS else {reading.kind}
-    said = [value for _, value, kind in reading.limit.numbers if kind in alike and value > 0]
+    stated = [value for _, value, kind in reading.limit.numbers if kind in alike and value > 0]
     if reading.kind is Kind.TEMPERATURE:
-        known = [v for v in (low, high, *said) if v is not None]
+        known = [v for v in (low, high, *stated) if v is not None]
         return (min(known) - NEAR, max(known) + NEAR) if known else _WEATHER
     if high is not None:
         if low is None or low <= 0:
@@ -64,8 +64,8 @@ def likely(reading: Reading, belt_width: float) -> Span:
         return low / TIMES, high * TIMES
     if low is not None and low > 0:
         return low / TIMES, low * TIMES * SMALL_TIMES
-    if said:
-        return min(said) / TIMES, max(said) * TIMES
+    if stated:
+        return min(stated) / TIMES, max(stated) * TIMES
     if reading.kind is Kind.LENGTH:
         return None, TIMES * belt_width
     return (0.0, 1.0) if reading.kind is Kind.SHARE else (None, None)
@@ -97,12 +97,12 @@ def far_off(
     ----------
     readings : as `asked_of` gives them; values : by name and box [SI]
     """
-    found = []
+    boxes = []
     for reading in readings:
         span = likely(reading, belt_width)
         for box in range(1, reading.boxes + 1) if not reading.of_pair else ():
             value = values.get((reading.what, box))
             before = [values[p] for n in range(1, box) if (p := (reading.what, n)) in values]
             if value is not None and not is_likely(span, reading.kind, value, before):
-                found.append((reading.what, box))
-    return tuple(found)
+                boxes.append((reading.what, box))
+    return tuple(boxes)

@@ -161,15 +161,15 @@ def _vulcanised(joint: StepGeometry) -> Acceptance:
     return Acceptance(lines, measured)
 
 
-def _most(what: str, limit: Figure) -> Reading:
+def _most(name: str, limit: Figure) -> Reading:
     finer = ": by template only" if limit.value < READING else ""
     return Reading(
-        what, Kind.LENGTH, 0.0, limit.value, 1, sentence("at most {limit}" + finer, limit=limit)
+        name, Kind.LENGTH, 0.0, limit.value, 1, sentence("at most {limit}" + finer, limit=limit)
     )
 
 
-def _planned(what: str, value: float, boxes: int = 1) -> Reading:
+def _planned(name: str, value: float, boxes: int = 1) -> Reading:
     # A planned value without a published spread: shown beside the box, judged by a person.
     return Reading(
-        what, Kind.LENGTH, None, None, boxes, sentence("{planned}", planned=(value, Kind.LENGTH))
+        name, Kind.LENGTH, None, None, boxes, sentence("{planned}", planned=(value, Kind.LENGTH))
     )

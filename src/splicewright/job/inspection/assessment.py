@@ -88,7 +88,7 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     conveyor = joined.conveyor
     places = [place for _, place in joined.places]
     cases = joined.cases(seen.pin_now)
-    found = can_it_run(
+    answer = can_it_run(
         cases,
         leading,
         rating,
@@ -99,14 +99,14 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         least_share=joined.least_share,
     )
     sound = margins(joined.cases(), Findings(), rating, places, joined.curve_depth)
-    tonnage = _tonnage(joined, found)
-    verdict = found.verdict
+    tonnage = _tonnage(joined, answer)
+    verdict = answer.verdict
     if conveyor is not None and tonnage is None:
         verdict = Verdict.STOP
-    opens = min(found.cases, key=lambda c: c.losses_to_open)
-    both = _plate_loads(rating.running, joined, found, (leading, trailing))
+    opens = min(answer.cases, key=lambda c: c.losses_to_open)
+    both = _plate_loads(rating.running, joined, answer, (leading, trailing))
     torn = ((leading.torn_left, leading.torn_right), (trailing.torn_left, trailing.torn_right))
-    made = JointAssessment(
+    assessment = JointAssessment(
         name=seen.name,
         invented=seen.invented or (conveyor is not None and conveyor.invented),
         verdict=verdict,
@@ -116,30 +116,30 @@ def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
         rated_pull=rating.running,
         hinged=joined.hinged,
         torn=torn,
-        end=found.typical.end or End.LEADING,
-        place=found.typical.place,
+        end=answer.typical.end or End.LEADING,
+        place=answer.typical.place,
         plates=both[0],
         trailing=both[1],
-        margin=found.margin,
+        margin=answer.margin,
         sound_margin=sound,
         peak=peak,
         running=joined.running,
-        largest=found.carries[0] * joined.running,
-        largest_typical=found.typical.carries * joined.running,
+        largest=answer.carries[0] * joined.running,
+        largest_typical=answer.typical.carries * joined.running,
         tonnage=tonnage,
         full_rate=None
         if conveyor is None
         else conveyor.material.line_mass.value * conveyor.speed.value,
-        next_plate=found.worst.next_plate,
-        next_end=found.worst.next_end or End.LEADING,
+        next_plate=answer.worst.next_plate,
+        next_end=answer.worst.next_end or End.LEADING,
         zipper=opens.zipper,
         losses_to_open=opens.losses_to_open,
         reasons=(),
         assumptions=_assumptions(seen, joined, (leading, trailing), peak, breaking),
         decision=DECISION,
     )
-    made = replace(made, reasons=_reasons(made, opens))
-    return replace(made, worksheet=explained(made, seen, joined, len(cases), breaking))
+    assessment = replace(assessment, reasons=_reasons(assessment, opens))
+    return replace(assessment, worksheet=explained(assessment, seen, joined, len(cases), breaking))
 
 
 def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]:
@@ -151,17 +151,17 @@ def _findings(seen: Inspection, joined: JoinedBelt) -> tuple[Findings, Findings]
         )
     if faults:
         raise InputError(*faults)
-    found = []
+    pair = []
     for end in End:
         try:
             findings = findings_of(seen, end, joined.plates, joined.bolts, joined.pin)
             condition(findings, joined.row(end), joined.width)
-            found.append(findings)
+            pair.append(findings)
         except InputError as error:
             faults.extend(error.faults)
     if faults:
         raise InputError(*dict.fromkeys(faults))
-    return found[0], found[1]
+    return pair[0], pair[1]
 
 
 def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
@@ -169,20 +169,20 @@ def _breaking(seen: Inspection, joined: JoinedBelt) -> float:
     if seen.breaking is not None:
         if seen.breaking < joined.rated:
             broken, rated = (show(t, Kind.WIDTH_FORCE) for t in (seen.breaking, joined.rated))
-            what = f"{broken} is less than the rated {rated}: a joint breaks above its rating"
-            raise InputError(Fault("fastener.breaking", what, seen.file))
+            wording = f"{broken} is less than the rated {rated}: a joint breaks above its rating"
+            raise InputError(Fault("fastener.breaking", wording, seen.file))
         return seen.breaking
     return joined.assumed_breaking
 
 
-def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
+def _tonnage(joined: JoinedBelt, answer: Assessment) -> Tonnage | None:
     if joined.conveyor is None:
         return None
     # The conveyor's tensions are per its own belt width, the joint's per the width measured there.
     narrower = joined.narrower
     may: dict[str, float] = {}
     for at, (pulley, place) in enumerate(joined.places):
-        bears = min(case.carries_at[at] for case in found.cases) * place.width_tension * narrower
+        bears = min(case.carries_at[at] for case in answer.cases) * place.width_tension * narrower
         # A pulley may have a transition and a crown: the lower of what they bear counts.
         may[pulley] = min(bears, may.get(pulley, bears))
     if min(may.values()) <= 0:
@@ -191,11 +191,11 @@ def _tonnage(joined: JoinedBelt, found: Assessment) -> Tonnage | None:
 
 
 def _plate_loads(
-    rated: float, joined: JoinedBelt, found: Assessment, findings: Sequence[Findings]
+    rated: float, joined: JoinedBelt, answer: Assessment, findings: Sequence[Findings]
 ) -> list[tuple[PlateLoad, ...]]:
     """Loads of both ends at the place where the typical case is worst off, over all cases."""
-    balanced = [case.loads_at[found.typical.at] for case in found.cases if case.loads_at]
-    typical = found.typical.loads
+    balanced = [case.loads_at[answer.typical.at] for case in answer.cases if case.loads_at]
+    typical = answer.typical.loads
     both, first = [], 0
     for end, own in zip(End, findings, strict=True):
         row = joined.row(end)
@@ -230,18 +230,18 @@ def _plate_load(
 ) -> PlateLoad:
     kept, alive = float(state.strength[number - 1]), bool(state.alive[number - 1])
     if not alive or not loads:
-        said = words or ("" if alive else "no belt under it")
-        return PlateLoad(number, y, said, kept if alive else 0.0, None, None, None, None)
+        remark = words or ("" if alive else "no belt under it")
+        return PlateLoad(number, y, remark, kept if alive else 0.0, None, None, None, None)
     high = max(loads)
     return PlateLoad(number, y, words, kept, typical, min(loads), high, high / (kept * rated))
 
 
-def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
-    low, high = made.margin
-    sound_low, sound_high = made.sound_margin
+def _reasons(assessment: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
+    low, high = assessment.margin
+    sound_low, sound_high = assessment.sound_margin
     return (
         sentence(
-            MARGIN_SAID.replace("{end}", made.end.value).replace("{place}", made.place),
+            MARGIN_SAID.replace("{end}", assessment.end.value).replace("{place}", assessment.place),
             low=(low, Kind.SHARE),
             high=(high, Kind.SHARE),
             sound_low=(sound_low, Kind.SHARE),
@@ -249,41 +249,41 @@ def _reasons(made: JointAssessment, opens: CaseResult) -> tuple[Sentence, ...]:
         ),
         sentence(
             CARRIES_SAID,
-            largest=(made.largest, Kind.WIDTH_FORCE),
-            typical=(made.largest_typical, Kind.WIDTH_FORCE),
-            running=(made.running, Kind.WIDTH_FORCE),
+            largest=(assessment.largest, Kind.WIDTH_FORCE),
+            typical=(assessment.largest_typical, Kind.WIDTH_FORCE),
+            running=(assessment.running, Kind.WIDTH_FORCE),
         ),
-        _tonnage_said(made),
+        _tonnage_said(assessment),
         sentence(
-            NEXT_SAID[made.hinged]
-            .replace("{plate}", str(made.next_plate))
-            .replace("{end}", made.next_end.value)
+            NEXT_SAID[assessment.hinged]
+            .replace("{plate}", str(assessment.next_plate))
+            .replace("{end}", assessment.next_end.value)
         ),
         sentence(
             f"Plate by plate it {TURNS[opens.zipper]}; it opens after "
-            f"{made.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
+            f"{assessment.losses_to_open} more lost, worst first ({{pull}} of the running pull, "
             f"{opens.case}).",
-            pull=(made.peak, Kind.SHARE),
+            pull=(assessment.peak, Kind.SHARE),
         ),
     )
 
 
-def _tonnage_said(made: JointAssessment) -> Sentence:
-    if made.full_rate is None:
+def _tonnage_said(assessment: JointAssessment) -> Sentence:
+    if assessment.full_rate is None:
         return sentence("Tonnage not worked out: belt and pull were typed in; name a conveyor.")
-    load = made.tonnage
+    load = assessment.tonnage
     if load is None:
         return sentence("Even with the belt empty, some plate exceeds its rating.")
     if load.share >= 1:
         return sentence(
             "The full load of {full} keeps every plate within its rating.",
-            full=(made.full_rate, Kind.MASS_FLOW),
+            full=(assessment.full_rate, Kind.MASS_FLOW),
         )
     return sentence(
         "With up to {rate}, {share} of the full {full}, every plate stays within its rating.",
         rate=(load.rate, Kind.MASS_FLOW),
         share=(load.share, Kind.SHARE),
-        full=(made.full_rate, Kind.MASS_FLOW),
+        full=(assessment.full_rate, Kind.MASS_FLOW),
     )
 
 
@@ -296,7 +296,7 @@ def _assumptions(
 ) -> tuple[Sentence, ...]:
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus
-    said = [
+    assumptions = [
         sentence(
             "A sound plate may carry {may}: {evenness} times the {rated} of the rated tension "
             "{tension} shared evenly, for the rating covers uneven shares ("
@@ -336,22 +336,22 @@ def _assumptions(
         *joined.assumptions,
     ]
     if joined.hinged and seen.pin_now is None and joined.pin is None:
-        said.append(sentence(PIN_ASSUMED_SAID, share=(PIN_OVER_PITCH, Kind.SHARE)))
+        assumptions.append(sentence(PIN_ASSUMED_SAID, share=(PIN_OVER_PITCH, Kind.SHARE)))
     if joined.conveyor is not None:
-        said.append(
+        assumptions.append(
             sentence(
                 "Tonnage by the resistance way, at the belt's speed and for every smaller "
                 "load too; what the motor plates make of the tension above it is kept at "
                 "every load. A blocked chute or a holdback pulls harder and is not counted."
             )
         )
-    return tuple(said)
+    return tuple(assumptions)
 
 
-def as_tables(made: JointAssessment) -> dict[str, Any]:
+def as_tables(assessment: JointAssessment) -> dict[str, Any]:
     """The assessment as plain tables for machines, SI; without its worksheet."""
     return {
-        **asdict(replace(made, worksheet=NOT_YET)),
-        "reasons": [said.say() for said in made.reasons],
-        "assumptions": [said.say() for said in made.assumptions],
+        **asdict(replace(assessment, worksheet=NOT_YET)),
+        "reasons": [line.say() for line in assessment.reasons],
+        "assumptions": [line.say() for line in assessment.assumptions],
     }

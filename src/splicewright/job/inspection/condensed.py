@@ -39,11 +39,11 @@ def condensed(joined: JoinedBelt) -> dict[str, Any]:
     """
     cases = joined.cases()
     belts: list[EdgeCompliance] = []
-    told = []
+    belt_tables = []
     for case in cases:
         if not any(case.edge is belt for belt in belts):
             belts.append(case.edge)
-            told.append(_belt(case, joined))
+            belt_tables.append(_belt(case, joined))
     conveyor = joined.conveyor
     empty = None if conveyor is None else empty_tensions(conveyor, joined.running * joined.narrower)
     return {
@@ -55,7 +55,7 @@ def condensed(joined: JoinedBelt) -> dict[str, Any]:
         "pin": joined.pin,
         "pin_taken": joined.pin_diameter(None),
         "rows": [list(joined.row(end).centres) for end in _ends(joined)],
-        "belts": told,
+        "belts": belt_tables,
         "cases": [
             _case(case, next(n for n, belt in enumerate(belts) if belt is case.edge))
             for case in cases

@@ -209,10 +209,12 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
         )
     middle = (typed.plates - 1) / 2
     centres = tuple(typed.pitch * (middle - n) for n in range(typed.plates))
-    said = [sentence("Plates taken as standing evenly about the centreline.")]
-    said.append(sentence("One place only, with the belt flat: transitions and crowns not counted."))
+    assumptions = [sentence("Plates taken as standing evenly about the centreline.")]
+    assumptions.append(
+        sentence("One place only, with the belt flat: transitions and crowns not counted.")
+    )
     if typed.starting is None:
-        said.append(sentence("No starting tension given: the running tension taken."))
+        assumptions.append(sentence("No starting tension given: the running tension taken."))
     return JoinedBelt(
         width=typed.width,
         carcass=typed.carcass,
@@ -231,7 +233,7 @@ def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
         places=((ALL_ROUND, Place("largest running tension", typed.running)),),
         transitions=(),
         conveyor=None,
-        assumptions=tuple(said),
+        assumptions=tuple(assumptions),
     )
 
 
@@ -244,9 +246,9 @@ def pulleys_of(
     """
     places, lengths = places_of(conveyor, asked, width, sheet)
     pulleys = {
-        f"{what} {p.name}": p.name
+        f"{prefix} {p.name}": p.name
         for p in conveyor.pulleys()
-        for what in ("transition at", "crown of")
+        for prefix in ("transition at", "crown of")
     }
     strained = tuple((pulleys[p.name], p) for p in places if p.edge_strain != 0)
     return ((ALL_ROUND, places[0]), *strained), lengths
@@ -254,8 +256,8 @@ def pulleys_of(
 
 def assumed_places(sheet: Worksheet) -> list[Sentence]:
     """What was assumed of the transitions, from the worksheet."""
-    said = [sentence("Pulleys without a stated crown taken as cylinders.")]
+    assumptions = [sentence("Pulleys without a stated crown taken as cylinders.")]
     for given in sheet.finish().assumptions():
         if given.key.startswith("loads."):
-            said.append(sentence(f"{given.label}: {{value}}, {given.reason}.", value=given))
-    return said
+            assumptions.append(sentence(f"{given.label}: {{value}}, {given.reason}.", value=given))
+    return assumptions

@@ -76,25 +76,25 @@ class FoundJoint:
         return tuple(pitch * (middle - n) for n in range(self.plates)), plate
 
 
-def missing(found: FoundJoint, conveyor: Conveyor | None) -> tuple[str, ...]:
+def missing(joint: FoundJoint, conveyor: Conveyor | None) -> tuple[str, ...]:
     """What a verdict cannot do without, one sentence each; empty when nothing lacks."""
-    said = []
-    if found.rated is None:
-        said.append(
+    gaps = []
+    if joint.rated is None:
+        gaps.append(
             "the rated tension of the fastener: read it off the plates or the maker's data for "
             "them, and take the lower one where two fit"
         )
     if conveyor is None:
-        said.append("the conveyor's file, which tells how hard the belt pulls: a lead records it")
-    return tuple(said)
+        gaps.append("the conveyor's file, which tells how hard the belt pulls: a lead records it")
+    return tuple(gaps)
 
 
-def joined_as_found(found: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
+def joined_as_found(joint: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
     """The joint with the belt behind it, what is not known assumed and told.
 
     Parameters
     ----------
-    found : with its rating
+    joint : with its rating
     conveyor : whose belt it is in
 
     Raises
@@ -102,10 +102,10 @@ def joined_as_found(found: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
     InputError
         No rating, or plates that do not fit on the belt.
     """
-    if found.rated is None:
+    if joint.rated is None:
         raise InputError(Fault("rated", "is missing; a verdict cannot do without it"))
-    width = found.width or conveyor.belt.width.value
-    centres, plate = found.centres(width)
+    width = joint.width or conveyor.belt.width.value
+    centres, plate = joint.centres(width)
     sheet = Worksheet()
     asked = demand(conveyor, sheet)
     places, transitions = pulleys_of(conveyor, asked, width, sheet)
@@ -116,28 +116,28 @@ def joined_as_found(found: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
         modulus=conveyor.belt.modulus,
         centres=tuple((end, centres) for end in End),
         plate_width=plate,
-        bolts=found.bolts or BOLTS,
-        pin=found.pin if found.hinged else None,
+        bolts=joint.bolts or BOLTS,
+        pin=joint.pin if joint.hinged else None,
         curve_depth=0.0,
-        hinged=found.hinged,
-        rated=found.rated,
-        starting_rated=found.starting_rated,
+        hinged=joint.hinged,
+        rated=joint.rated,
+        starting_rated=joint.starting_rated,
         evenness=evenness_of(None, ""),
         running=asked.running.value * wider,
         starting=asked.starting.value * wider,
         places=places,
         transitions=transitions,
         conveyor=conveyor,
-        assumptions=(*_assumed(found, conveyor, centres, plate), *assumed_places(sheet)),
+        assumptions=(*_assumed(joint, conveyor, centres, plate), *assumed_places(sheet)),
         record=sheet.finish(),
     )
 
 
 def _assumed(
-    found: FoundJoint, conveyor: Conveyor, centres: tuple[float, ...], plate: float
+    joint: FoundJoint, conveyor: Conveyor, centres: tuple[float, ...], plate: float
 ) -> list[Sentence]:
     """What stands in for what nobody knows of the joint."""
-    said = [
+    assumptions = [
         sentence(
             "This joint has no plan: it is judged from the description by the person who "
             "inspected it."
@@ -150,16 +150,16 @@ def _assumed(
             "The plates are taken as standing evenly about the centreline, alike on both ends."
         ),
     ]
-    if found.width is None:
-        said.append(
+    if joint.width is None:
+        assumptions.append(
             sentence(
                 "Belt width at the joint not measured: {width} taken, of the conveyor's file.",
                 width=conveyor.belt.width,
             )
         )
-    if found.pitch is None:
-        pitch = centres[0] - centres[1] if len(centres) > 1 else (found.width or 0.0)
-        said.append(
+    if joint.pitch is None:
+        pitch = centres[0] - centres[1] if len(centres) > 1 else (joint.width or 0.0)
+        assumptions.append(
             sentence(
                 "Plate pitch not measured: {pitch} taken, which leaves one pitch of belt "
                 "beside the outermost plates; the more belt there, the more they carry; "
@@ -167,8 +167,8 @@ def _assumed(
                 pitch=(pitch, Kind.LENGTH),
             )
         )
-    if found.plate_width is None:
-        said.append(
+    if joint.plate_width is None:
+        assumptions.append(
             sentence(
                 "Plate width not measured: {plate} taken, {share} of the pitch; assumption of "
                 "this tool, no source.",
@@ -176,11 +176,11 @@ def _assumed(
                 share=(PLATE_OVER_PITCH, Kind.SHARE),
             )
         )
-    if found.bolts is None:
-        said.append(
+    if joint.bolts is None:
+        assumptions.append(
             sentence(
                 f"Bolts of a plate not counted: {BOLTS} taken, so that a lost one counts for "
                 "half; assumption of this tool, no source."
             )
         )
-    return said
+    return assumptions

@@ -51,24 +51,24 @@ def tensions_at(conveyor: Conveyor, line_mass: Array) -> dict[str, Array]:
     -------
     Pulley name, and `ALL_ROUND` for the whole loop, -> shape (n,) [N/m]
     """
-    found = governing(with_inputs(conveyor, {"material.line_mass": line_mass}), Worksheet())
+    solved = governing(with_inputs(conveyor, {"material.line_mass": line_mass}), Worksheet())
     width = conveyor.belt.width.value
-    steady = [r for r in (*found.forward, *found.backward) if r.case.steady]
-    top = [r.largest.value for r in steady] + [w.largest.value for w in found.worst]
+    steady = [r for r in (*solved.forward, *solved.backward) if r.case.steady]
+    top = [r.largest.value for r in steady] + [w.largest.value for w in solved.worst]
     tensions = {ALL_ROUND: _largest(top, line_mass.shape)}
     for pulley in conveyor.pulleys():
-        forces = _forces_at(found, pulley.name)
+        forces = _forces_at(solved, pulley.name)
         tensions[pulley.name] = _largest(forces, line_mass.shape) / width
     return tensions
 
 
-def _forces_at(found: Governing, pulley: str) -> list[float]:
+def _forces_at(solved: Governing, pulley: str) -> list[float]:
     forces = []
-    for running in (*found.forward, *found.backward):
+    for running in (*solved.forward, *solved.backward):
         if running.case.steady:
             point = running.at(pulley)
             forces += [point.entering.value, point.leaving.value]
-    return forces + [p.tension.value for w in found.worst for p in w.points if p.name == pulley]
+    return forces + [p.tension.value for w in solved.worst for p in w.points if p.name == pulley]
 
 
 def _largest(values: list[float], shape: tuple[int, ...]) -> Array:
@@ -125,7 +125,7 @@ def empty_tensions(conveyor: Conveyor, governing_now: float) -> dict[str, float]
     Pulley, or `ALL_ROUND`, -> tension; `governing_now` as for `largest_load`.
     """
     _, tensions = _coarse(conveyor)
-    least = {place: float(found[0]) for place, found in tensions.items()}
+    least = {place: float(by_load[0]) for place, by_load in tensions.items()}
     least[ALL_ROUND] += _added(governing_now, tensions[ALL_ROUND][-1])
     return least
 

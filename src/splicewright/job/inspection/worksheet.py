@@ -35,13 +35,13 @@ _WORKED = (
 
 
 def explained(
-    made: JointAssessment, seen: Inspection, joined: JoinedBelt, cases: int, breaking: float
+    assessment: JointAssessment, seen: Inspection, joined: JoinedBelt, cases: int, breaking: float
 ) -> Record:
     """Write the lines of a finished assessment.
 
     Parameters
     ----------
-    made : without its worksheet
+    assessment : without its worksheet
     seen, joined : what it was made of
     cases : how many sets of assumptions were worked
     breaking : tension at which sound plates fail [N/m]
@@ -73,7 +73,7 @@ def explained(
     peak = sheet.found(
         "assess.peak",
         "largest pull over the running pull",
-        made.peak,
+        assessment.peak,
         Kind.RATIO,
         "starting over running tension, not below 1",
         [starting, running],
@@ -84,24 +84,29 @@ def explained(
     rests = [running, width, count, rating, joined.modulus, stiff, *pins]
     kept = _kept(seen, joined, sheet)
     for end in End:
-        _plates(made, end, cases, [*rests, *kept.get(end, ())], sheet)
+        _plates(assessment, end, cases, [*rests, *kept.get(end, ())], sheet)
     _answers(
-        made, cases, [*rests, *(k for some in kept.values() for k in some)], peak, fails, sheet
+        assessment,
+        cases,
+        [*rests, *(k for some in kept.values() for k in some)],
+        peak,
+        fails,
+        sheet,
     )
     return _needed(sheet.finish())
 
 
 def _tensions(joined: JoinedBelt, sheet: Worksheet) -> tuple[Figure, Figure]:
-    found = []
+    figures = []
     for name, value in (("running", joined.running), ("starting", joined.starting)):
         key, label = f"assess.{name}", f"largest {name} tension at the joint"
         asked = sheet.get(f"demand.{name}")
         if asked is None:
-            found.append(sheet.note(stated(key, label, value, Kind.WIDTH_FORCE)))
+            figures.append(sheet.note(stated(key, label, value, Kind.WIDTH_FORCE)))
             continue
         whole = sheet.get("belt.width")
         rests = [asked] if whole is None else [asked, whole]
-        found.append(
+        figures.append(
             sheet.found(
                 key,
                 label,
@@ -112,7 +117,7 @@ def _tensions(joined: JoinedBelt, sheet: Worksheet) -> tuple[Figure, Figure]:
                 rests,
             )
         )
-    return found[0], found[1]
+    return figures[0], figures[1]
 
 
 def _breaking(
@@ -198,21 +203,21 @@ def _kept(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> dict[End, l
         if plate.state is not PlateState.OK:
             share = plate.share_kept or 0.0
             why = plate.state.value + (f": {plate.note}" if plate.note else "")
-            found = measured(
+            judged = measured(
                 f"{key}.judged",
                 f"strength judged at the inspection, {name}",
                 share,
                 Kind.SHARE,
                 why,
             )
-            kept[end].append(sheet.note(found))
+            kept[end].append(sheet.note(judged))
     return kept
 
 
 def _plates(
-    made: JointAssessment, end: End, cases: int, rests: list[Figure], sheet: Worksheet
+    assessment: JointAssessment, end: End, cases: int, rests: list[Figure], sheet: Worksheet
 ) -> None:
-    for plate in made.of(end):
+    for plate in assessment.of(end):
         key, name = _key(end, plate.number), _name(end, plate.number)
         sheet.found(
             f"{key}.kept",
@@ -230,7 +235,7 @@ def _plates(
             f"load, {name}",
             plate.load,
             Kind.FORCE,
-            f"{_WORKED}; typical case, {made.place}",
+            f"{_WORKED}; typical case, {assessment.place}",
             rests,
             "membrane",
         )
@@ -255,7 +260,7 @@ def _plates(
 
 
 def _answers(
-    made: JointAssessment,
+    assessment: JointAssessment,
     cases: int,
     rests: list[Figure],
     peak: Figure,
@@ -264,8 +269,8 @@ def _answers(
 ) -> None:
     over = f"{_WORKED}; the plate worst off, over {cases} cases"
     for name, label, span in (
-        ("margin", "strength over need of the plate worst off", made.margin),
-        ("sound_margin", "the same without damage", made.sound_margin),
+        ("margin", "strength over need of the plate worst off", assessment.margin),
+        ("sound_margin", "the same without damage", assessment.sound_margin),
     ):
         for tail, value in zip(("lowest", "highest"), span, strict=True):
             sheet.found(
@@ -280,7 +285,7 @@ def _answers(
     carries = sheet.found(
         "assess.carries",
         "largest tension it carries",
-        made.largest,
+        assessment.largest,
         Kind.WIDTH_FORCE,
         "largest tension with every plate within its rating, lowest of all cases; searched "
         "upwards from nothing",
@@ -290,19 +295,19 @@ def _answers(
     sheet.found(
         "assess.losses_to_open",
         "plates lost until it tears open",
-        float(made.losses_to_open),
+        float(assessment.losses_to_open),
         Kind.COUNT,
         "the plate worst off is taken away, again and again, until those left fail one "
         "after another at the largest pull; fewest of all cases",
         [*rests, peak, fails],
         "membrane",
     )
-    if made.tonnage is not None:
+    if assessment.tonnage is not None:
         known = [f for f in (sheet.get("demand.running"),) if f is not None]
         sheet.found(
             "assess.tonnage.share",
             "share of the full load it carries",
-            made.tonnage.share,
+            assessment.tonnage.share,
             Kind.SHARE,
             "every load case of the conveyor again with less on the belt, until the "
             "tension at each place is what the joint bears there",
@@ -311,7 +316,7 @@ def _answers(
         sheet.found(
             "assess.tonnage.rate",
             "mass flow it carries",
-            made.tonnage.rate,
+            assessment.tonnage.rate,
             Kind.MASS_FLOW,
             "that share of the full load at the belt's speed",
             [carries, *known],

@@ -125,7 +125,7 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
         )
         for tail, value in zip(LEVELS, (mu.low, mu.value, mu.high), strict=True)
     ]
-    torque, clamp, said = _tightened(size, diameter, area, factor, sheet)
+    torque, clamp, basis = _tightened(size, diameter, area, factor, sheet)
     run = plan.follow_up.retighten_after
     settled = [
         sheet.work(
@@ -182,7 +182,7 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
         for tail, load, held in zip(LEVELS, loads, reversed(grip), strict=True)
     ]
     return BoltWork(
-        said,
+        basis,
         _spread(torque),
         _spread(factor),
         _spread(clamp),
@@ -198,7 +198,7 @@ def bolt_work(plan: JointPlan, size: Size, worst: Spread, sheet: Worksheet) -> B
         ),
         _spread(grip),
         _spread(teeth),
-        _bolt_remarks(said, _spread(torque), again, _spread(teeth), _spread(grip)),
+        _bolt_remarks(basis, _spread(torque), again, _spread(teeth), _spread(grip)),
     )
 
 
@@ -281,11 +281,11 @@ def _until(name: str, label: str, loss: Given, start: float, sheet: Worksheet) -
 
 
 def _bolt_remarks(
-    said: str, torque: Spread, again: Spread, teeth: Spread, grip: Spread
+    basis: str, torque: Spread, again: Spread, teeth: Spread, grip: Spread
 ) -> tuple[Sentence, ...]:
-    told = []
-    if "torque" in said:
-        told.append(
+    remarks = []
+    if "torque" in basis:
+        remarks.append(
             sentence(
                 "Torque of the range: {torque}; its clamp force is known only as "
                 "well as the friction of thread and nut.",
@@ -293,7 +293,7 @@ def _bolt_remarks(
             )
         )
     else:
-        told.append(
+        remarks.append(
             sentence(
                 "The range states no torque: the seat marks of the maker's instructions go, or ask "
                 "the maker. Reckoned, {low} to {high} would be of the order; this is no setting.",
@@ -301,7 +301,7 @@ def _bolt_remarks(
                 high=torque.high,
             )
         )
-    told.append(
+    remarks.append(
         sentence(
             "Rubber gives way under the plates: the clamp force is down to {kept} after {low} "
             "where it gives most, {typical} typically. Go over the nuts before the joint is handed "
@@ -312,7 +312,7 @@ def _bolt_remarks(
         )
     )
     if teeth.typical.value > 0:
-        told.append(
+        remarks.append(
             sentence(
                 "The plate that carries most is not held by friction alone: teeth "
                 "and bolt shanks take {teeth} of its pull, up to {high}.",
@@ -321,7 +321,7 @@ def _bolt_remarks(
             )
         )
     elif teeth.high.value > 0:
-        told.append(
+        remarks.append(
             sentence(
                 "Tight, friction holds the plate that carries most (up to {grip}); "
                 "slack, wet or greasy, teeth and bolt shanks take up to {teeth}.",
@@ -330,13 +330,13 @@ def _bolt_remarks(
             )
         )
     else:
-        told.append(
+        remarks.append(
             sentence(
                 "While every nut keeps its clamp force, friction alone holds every plate in all "
                 "cases assumed. That is no reserve to count on: nuts come loose."
             )
         )
-    return tuple(told)
+    return tuple(remarks)
 
 
 def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
@@ -373,7 +373,7 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
         diameter=passing.diameter,
     )
     angle = allowed = smallest = None
-    told = [
+    remarks = [
         sentence(
             f"On {passing.pulley}, " + "{diameter} across, a stiff length of {stiff} "
             "stands {sagitta} off the round in its middle, and the belt bends as much "
@@ -399,7 +399,7 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
             plate_length=stiff,
             diameter=circle,
         )
-        told.append(sentence("The hinge opens to {angle} there.", angle=angle))
+        remarks.append(sentence("The hinge opens to {angle} there.", angle=angle))
         if size.hinge_angle is not None:
             allowed = sheet.note(
                 stated(
@@ -418,11 +418,11 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
                 angle=allowed,
             )
             within = "within" if angle.value <= allowed.value * (1 + 1e-9) else "MORE THAN"
-            told.append(
+            remarks.append(
                 sentence(f"That is {within} the " + "{allowed} the range states.", allowed=allowed)
             )
         else:
-            told.append(
+            remarks.append(
                 sentence(
                     "The range states no angle for its hinge: its smallest pulley stands for it."
                 )
@@ -436,7 +436,7 @@ def on_pulley(plan: JointPlan, size: Size, sheet: Worksheet) -> OnPulley | None:
         angle,
         allowed,
         smallest,
-        tuple(told),
+        tuple(remarks),
     )
 
 

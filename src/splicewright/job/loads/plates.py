@@ -168,8 +168,8 @@ def loads_of(plan: JointPlan) -> JointLoads:
     places, lengths = places_of(plan.conveyor, plan.demand, layout.width.value, sheet)
     cases, calm = _cases(plan, best, layout, limits, lengths)
     depth = layout.curve_depth.value
-    found = loads_round_the_loop(cases, places, depth)
-    worst = max(found, key=lambda at: at.worst[2])
+    by_place = loads_round_the_loop(cases, places, depth)
+    worst = max(by_place, key=lambda at: at.worst[2])
     # Where the belt runs flat, the largest pull is the worst; with less, each plate carries less.
     strained = [place for place in places if place.edge_strain != 0]
     curve = advise_curve(calm, [places[0], *strained], template=depth)
@@ -206,7 +206,7 @@ def loads_of(plan: JointPlan) -> JointLoads:
         rating=rating,
         evenness=evenness,
         permitted=may,
-        places=found,
+        places=by_place,
         worst=worst,
         mean=mean,
         load=load,
@@ -433,7 +433,7 @@ def _rows(
         row_shares(rows, stiffness / rows, stretch, under)
         for stiffness in (plate.low, plate.value, plate.high)
     ]
-    made = []
+    spreads = []
     for row in range(rows):
         ends = sorted(share[row] for share in shares)
         figures = [
@@ -452,18 +452,18 @@ def _rows(
                 ("largest", ends[2]),
             )
         ]
-        made.append(Spread(*figures))
-    return tuple(made)
+        spreads.append(Spread(*figures))
+    return tuple(spreads)
 
 
 def _remarks(
     plan: JointPlan, best: Candidate, layout: Layout, curve: CurveAdvice
 ) -> tuple[Sentence, ...]:
-    told = []
+    remarks = []
     hinged = best.construction.hinged
     near, far = sorted((layout.leading.setback_left, layout.leading.setback_right))
     other = ", the other way round on the trailing end" if far > near + 1e-6 else ""
-    told.append(
+    remarks.append(
         sentence(
             "The outermost plates also take the pull of the belt beyond them"
             + (" and, through the pin, of the other end's plates further out" if hinged else "")
@@ -485,7 +485,7 @@ def _remarks(
         rules = "The range's template rules."
     else:
         rules = "Neither job nor range states a curve: ask the maker before the end is curved."
-    told.append(
+    remarks.append(
         sentence(
             "Best depth of the end curve {best} (equally good from {low} to {up}; over all "
             "assumptions {shallow} to {deep}); planned {planned}, whose worst plate carries "
@@ -499,12 +499,12 @@ def _remarks(
             gain=(gain, Kind.SHARE),
         )
     )
-    return tuple(told)
+    return tuple(remarks)
 
 
 def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
     hinged = best.construction.hinged
-    told = [
+    assumptions = [
         sentence("Joint sound and true, both ends alike; running pull without service factor."),
         sentence(
             "Belt as a membrane; its stiffness across and in shear, and that of a plate, "
@@ -529,7 +529,7 @@ def _assumptions(best: Candidate) -> tuple[Sentence, ...]:
             "is a belt straightened by its own pull."
         ),
     ]
-    return tuple(told)
+    return tuple(assumptions)
 
 
 _ADAPTERS: list[TypeAdapter[JointLoads]] = []

@@ -19,7 +19,7 @@ def park(job: Setting) -> list[Draft]:
     """The belt run empty and the place on it brought to the crew, under power."""
     if job.work.job in {JobKind.INSPECTION, JobKind.TRACKING}:
         return []
-    what = {
+    spot = {
         JobKind.ANEW: "the old joint",
         JobKind.EMERGENCY: "the damaged joint",
         JobKind.ALONG: "the damage",
@@ -49,10 +49,10 @@ def park(job: Setting) -> list[Draft]:
             (
                 sentence(
                     "Stop the feed, run the belt empty, radio to the control room, one "
-                    f"person in sight of {what}."
+                    f"person in sight of {spot}."
                 ),
                 sentence(
-                    f"Bring {what} to " + job.work.run + ", {distance} from its start, at "
+                    f"Bring {spot} to " + job.work.run + ", {distance} from its start, at "
                     "inching speed; where inching is not possible, jog and let it coast.",
                     distance=job.work.distance,
                 ),
@@ -64,7 +64,7 @@ def park(job: Setting) -> list[Draft]:
                 worn,
             ),
             (care.MOVING,),
-            hold_point=f"Belt stopped with {what} at the place of work. Nobody was at the belt "
+            hold_point=f"Belt stopped with {spot} at the place of work. Nobody was at the belt "
             "while it moved.",
             running=True,
             people=2,

@@ -49,7 +49,7 @@ def ease(job: Setting) -> list[Draft]:
 def tension(job: Setting) -> list[Draft]:
     """The take-up pulls again, under control; clamps off."""
     belt, take_up = job.belt, job.conveyor.take_up
-    what = "joint" if job.work.job.plated else "repair"
+    noun = "joint" if job.work.job.plated else "repair"
     if job.weighted:
         back = sentence(
             "Lift the counterweight off its blocks, take them away from the side, let "
@@ -101,8 +101,8 @@ def tension(job: Setting) -> list[Draft]:
                     else ()
                 ),
                 sentence(
-                    f"Watch {what} and clamp marks from the side. When the belt is tight and "
-                    f"the {what} holds, take off the restraining clamps: if a chain comes "
+                    f"Watch {noun} and clamp marks from the side. When the belt is tight and "
+                    f"the {noun} holds, take off the restraining clamps: if a chain comes "
                     "tight, stop and slack it by the take-up first."
                 ),
             ),
@@ -121,7 +121,7 @@ def tension(job: Setting) -> list[Draft]:
                     ),
                 ),
             ),
-            hold_point=f"Take-up holds the belt, the {what} is unchanged, all clamps are off the "
+            hold_point=f"Take-up holds the belt, the {noun} is unchanged, all clamps are off the "
             "belt.",
             moves=(Move.RESTORE, Move.CLAMPS_OFF),
             people=2,

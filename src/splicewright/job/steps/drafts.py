@@ -155,8 +155,8 @@ class Setting:
     @property
     def riveted(self) -> bool:
         """Whether plates are held by rivets."""
-        found = self.candidate
-        return found is not None and found.construction is Construction.RIVETED
+        candidate = self.candidate
+        return candidate is not None and candidate.construction is Construction.RIVETED
 
     @property
     def wrench_care(self) -> str:
@@ -289,10 +289,10 @@ def _time(
     """The time of a step, and what was assumed where past jobs say another."""
     if draft.given is not None:
         return draft.given, None
-    said = (draft.title, draft.effort, draft.count, work, sheet, people)
+    inputs = (draft.title, draft.effort, draft.count, work, sheet, people)
     if seen is None:
-        return time_of(f"time.{draft.key}", *said), None
-    guess = time_of(f"assumed.{draft.key}", *said)
+        return time_of(f"time.{draft.key}", *inputs), None
+    guess = time_of(f"assumed.{draft.key}", *inputs)
     return time_by_past_jobs(draft.key, draft.title, guess, seen, sheet), guess
 
 
@@ -300,13 +300,13 @@ def _waits(drafts: Sequence[Draft]) -> list[tuple[int, ...]]:
     """Of each step, the positions of those it waits for."""
     keys = [draft.key for draft in drafts]
     until = [_awaited(drafts, keys, n) for n in range(len(drafts))]
-    found: list[tuple[int, ...]] = []
+    waits: list[tuple[int, ...]] = []
     for number, draft in enumerate(drafts):
         named = [keys.index(key) for key in draft.after or () if key in keys[:number]]
         if not named:
             named = [n for n in range(number) if until[n] <= number]
-        found.append(tuple(named))
-    return found
+        waits.append(tuple(named))
+    return waits
 
 
 def _awaited(drafts: Sequence[Draft], keys: list[str], number: int) -> int:

@@ -199,7 +199,7 @@ def cut(job: Setting) -> list[Draft]:
         return []
     curved = layout.curve_depth.value > 0
     behind = ", behind the last bolt row of the old joint." if work.job is JobKind.ANEW else "."
-    said = [
+    sentences = [
         sentence(
             "Cut both ends along the cut line, knife away from the body, board under the "
             "belt; in sound dry carcass" + behind
@@ -219,7 +219,7 @@ def cut(job: Setting) -> list[Draft]:
     ]
     for end in layout.ends:
         if end.notch_width > 0:
-            said.append(
+            sentences.append(
                 sentence(
                     f"Notch both corners of the {end.which.value}: {{width}} wide at the "
                     "cut, running out at {length} along the edge.",
@@ -228,7 +228,7 @@ def cut(job: Setting) -> list[Draft]:
                 )
             )
     if work.cut_out.value > 0:
-        said.append(
+        sentences.append(
             sentence(
                 "{cut_out} comes out, cut line to cut line. Measure what came out and write it "
                 "down: the belt's length is reckoned from it.",
@@ -241,7 +241,7 @@ def cut(job: Setting) -> list[Draft]:
             "cut",
             2,
             "Cut the ends",
-            tuple(said),
+            tuple(sentences),
             (care.CUTTING, care.LINE_OF_FIRE),
             (
                 *(

@@ -83,7 +83,7 @@ def in_turn(
 
 def longest_way(turns: Sequence[Turn]) -> tuple[int, ...]:
     """Positions of the steps that make the job as long as it is, one after the other."""
-    found: list[int] = []
+    positions: list[int] = []
     at = max((turn.end for turn in turns), default=0.0)
     while at > _SAME:
         last = max(
@@ -91,9 +91,9 @@ def longest_way(turns: Sequence[Turn]) -> tuple[int, ...]:
             for n, turn in enumerate(turns)
             if abs(turn.end - at) <= _SAME * max(1.0, at) and turn.start < at
         )
-        found.append(last)
+        positions.append(last)
         at = turns[last].start
-    return tuple(reversed(found))
+    return tuple(reversed(positions))
 
 
 def _ways(task: Task, crew: int) -> tuple[Way, ...]:
@@ -102,11 +102,11 @@ def _ways(task: Task, crew: int) -> tuple[Way, ...]:
     for people, time in task.ways:
         hands = min(people, crew)
         least[hands] = min(time, least.get(hands, time))
-    found: list[Way] = []
+    ways: list[Way] = []
     for hands, time in sorted(least.items()):
-        if not found or time < found[-1][1] - _SAME:
-            found.append((hands, time))
-    return tuple(reversed(found))
+        if not ways or time < ways[-1][1] - _SAME:
+            ways.append((hands, time))
+    return tuple(reversed(ways))
 
 
 def _longest_after(tasks: Sequence[Task], ways: Sequence[Sequence[Way]]) -> list[float]:

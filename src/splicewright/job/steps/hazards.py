@@ -16,7 +16,7 @@ def hazards(job: Setting) -> tuple[str, ...]:
     """What can hurt someone at this job, one sentence each."""
     work = job.work
     around = set(work.environment)
-    found = [
+    sentences = [
         "Pulled tight: belt, clamps, chains, hoists and ropes hold force until it is proved gone."
         if work.job.clamped
         else "The belt stays tight, and take-up and load pull on it: nothing is loosened.",
@@ -30,42 +30,52 @@ def hazards(job: Setting) -> tuple[str, ...]:
         "Noise and vibration of power tools; vehicles and cranes round the place.",
     ]
     if job.weighted:
-        found.append("The counterweight falls if what holds it lets go.")
+        sentences.append("The counterweight falls if what holds it lets go.")
     if job.loaded:
-        found.append("Load on the slope runs back, and the belt with it.")
+        sentences.append("Load on the slope runs back, and the belt with it.")
     if job.belt.roll is not None:
-        found.append(
+        sentences.append(
             "The roll of new belt rolls, tips and unrolls by itself; its mass stands on "
             "the parts list."
             if work.job is JobKind.NEW_BELT
             else "The piece of new belt springs open when untied; its mass stands on the parts "
             "list."
         )
-    found.append("Chutes and tunnels: confined, with gas or little air. Enter only by permit.")
-    found.append("Gauges with a source and magnets: only their own authorised person shuts them.")
+    sentences.append("Chutes and tunnels: confined, with gas or little air. Enter only by permit.")
+    sentences.append(
+        "Gauges with a source and magnets: only their own authorised person shuts them."
+    )
     if job.candidate is not None and job.candidate.steps is not None:
-        found.append("Cements and cleaners: vapour burns and stuns; skin and eyes. Read the sheet.")
-    found.append(
+        sentences.append(
+            "Cements and cleaners: vapour burns and stuns; skin and eyes. Read the sheet."
+        )
+    sentences.append(
         "Grinding and heat start fires: fire watch during the work and after it, as long "
         "as the site's rule says; belts and dust smoulder unseen."
     )
     if Environment.UNDERGROUND in around:
-        found.append(
+        sentences.append(
             "Underground or in dust: static and sparks ignite. Only flame-resistant, "
             "antistatic belt and parts; gas tested; tools that may be used there."
         )
     if Environment.HOT in around:
-        found.append("Heat: water, shade, turns; a hot belt burns.")
+        sentences.append("Heat: water, shade, turns; a hot belt burns.")
     if Environment.WET in around:
-        found.append("Wet: slippery belt and floor; electric tools only behind a safety switch.")
-    found.append("Weather and dark: wind on the belt, lightning (leave the structure), cold hands.")
+        sentences.append(
+            "Wet: slippery belt and floor; electric tools only behind a safety switch."
+        )
+    sentences.append(
+        "Weather and dark: wind on the belt, lightning (leave the structure), cold hands."
+    )
     if work.window is not None and work.window.value > _LONG:
-        found.append(
+        sentences.append(
             f"Tired people: the window is {work.window.show()} and the crew "
             f"{work.crew}; plan turns and a second crew."
         )
     if work.crew == 1:
-        found.append("Alone nobody pulls, cuts or lifts: a second person stands by within call.")
+        sentences.append(
+            "Alone nobody pulls, cuts or lifts: a second person stands by within call."
+        )
     if work.job in {JobKind.INSPECTION, JobKind.TRACKING}:
-        found.append("While it runs: look from outside the guards only; nothing is touched.")
-    return tuple(found)
+        sentences.append("While it runs: look from outside the guards only; nothing is touched.")
+    return tuple(sentences)

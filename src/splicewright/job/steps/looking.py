@@ -57,7 +57,7 @@ def each_joint(job: Setting) -> list[Draft]:
     """Every joint of the round: brought to the place, locked and looked at; or, on foot, walked to
     along a belt that stays locked."""
     walked = job.work.round_way is RoundWay.FOOT
-    made: list[Draft] = []
+    drafts: list[Draft] = []
     gone = 0.0
     for number, joint in enumerate(sorted(job.work.round, key=lambda j: j.behind.value), 1):
         ahead = job.sheet.found(
@@ -70,7 +70,7 @@ def each_joint(job: Setting) -> list[Draft]:
             "geometry",
         )
         gone = joint.behind.value
-        made.append(
+        drafts.append(
             Draft(
                 f"joint_{number}",
                 "round",
@@ -148,7 +148,7 @@ def each_joint(job: Setting) -> list[Draft]:
                 tools=("locks", "radio", "gauge", "tape", "camera", "marker"),
             )
         )
-    return made
+    return drafts
 
 
 def watch(job: Setting) -> list[Draft]:

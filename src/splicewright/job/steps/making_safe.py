@@ -31,7 +31,7 @@ def _clamp(job: Setting) -> list[Draft]:
     stopped, clamps = job.stopped, job.clamps
     below, above = (side.name for side in stopped.bounds.sides)
     lined = job.work.job.joins and job.work.job is not JobKind.NEW_BELT
-    made = [
+    drafts = [
         Draft(
             "rig",
             "rig",
@@ -91,7 +91,7 @@ def _clamp(job: Setting) -> list[Draft]:
         ),
     ]
     if job.loaded:
-        made.append(
+        drafts.append(
             Draft(
                 "unload",
                 "clear",
@@ -110,7 +110,7 @@ def _clamp(job: Setting) -> list[Draft]:
                 tools=("shovels", "radio"),
             )
         )
-    return made
+    return drafts
 
 
 _HOW = {

@@ -124,5 +124,5 @@ def _tools(job: Setting) -> tuple[str, ...]:
         return ()
     if not job.hinged:
         return ("template", "punch")
-    made = ("rivet",) if job.riveted else ("wrench", "breaker")
-    return ("template", "punch", "setting", *made)
+    fixing = ("rivet",) if job.riveted else ("wrench", "breaker")
+    return ("template", "punch", "setting", *fixing)

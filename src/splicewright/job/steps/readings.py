@@ -42,12 +42,12 @@ def square_check(limits: MakingLimits | None) -> Sentence:
     )
 
 
-def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
+def equal_lengths(name: str, limit: Figure | None) -> tuple[Reading, ...]:
     """Two lengths that should be equal, and how far they may differ."""
     if limit is None:
         return (
             Reading(
-                what,
+                name,
                 Kind.LENGTH,
                 None,
                 None,
@@ -57,7 +57,7 @@ def equal_lengths(what: str, limit: Figure | None) -> tuple[Reading, ...]:
         )
     finer = "" if limit.value >= READING else ": by template only"
     return (
-        Reading(what, Kind.LENGTH, None, None, 2, sentence("equal")),
+        Reading(name, Kind.LENGTH, None, None, 2, sentence("equal")),
         Reading(
             "Their difference",
             Kind.LENGTH,

@@ -91,7 +91,7 @@ def emergency(job: Setting) -> list[Draft]:
     best, limits = job.candidate, job.limits
     if best is None or limits is None or not job.plated:
         return []
-    made = [
+    drafts = [
         Draft(
             "open",
             "open",
@@ -116,7 +116,7 @@ def emergency(job: Setting) -> list[Draft]:
     if job.work.damage is Damage.PLATES:
         count = plates_lost(job.work, best.size.pitch, job.layout.count if job.layout else 1)
         per = best.size.bolts_per_plate
-        made.append(
+        drafts.append(
             Draft(
                 "plates",
                 "plates",
@@ -153,7 +153,7 @@ def emergency(job: Setting) -> list[Draft]:
                 tools=("wrench", "setting", "gauge", "breaker", "knife"),
             )
         )
-    return made
+    return drafts
 
 
 def _from_above(job: Setting) -> tuple[Sentence, ...]:
@@ -254,8 +254,8 @@ def cause(job: Setting) -> list[Draft]:
 
 def along(job: Setting) -> list[Draft]:
     """The repair itself, on a belt that is whole and without the pull of the take-up."""
-    made = {Damage.RIP: _rip, Damage.HOLE: _hole, Damage.EDGE: _edge}
-    return made[job.work.damage](job) if job.work.damage in made else []
+    by_damage = {Damage.RIP: _rip, Damage.HOLE: _hole, Damage.EDGE: _edge}
+    return by_damage[job.work.damage](job) if job.work.damage in by_damage else []
 
 
 def _rip(job: Setting) -> list[Draft]:

@@ -122,12 +122,12 @@ def _moves(job: Setting) -> tuple[Making, ...]:
             if job.plated
             else (repairs.may_it_run, *START, before.survey, before.clear_load, make_safe)
         )
-    made = JOINT if job.plated else HOT if job.step_joint is not None else ()
-    close = CLOSE if made else ()
+    joining = JOINT if job.plated else HOT if job.step_joint is not None else ()
+    close = CLOSE if joining else ()
     if kind in {JobKind.PIECE, JobKind.LENGTHENED}:
-        return (piece, *BEFORE, *made, *close)
-    if kind is JobKind.NEW_BELT and made:
-        opened, *rest = made
+        return (piece, *BEFORE, *joining, *close)
+    if kind is JobKind.NEW_BELT and joining:
+        opened, *rest = joining
         return (
             new_belt.roll,
             *START,
@@ -144,4 +144,4 @@ def _moves(job: Setting) -> tuple[Making, ...]:
             new_belt.stretch,
             closing.record,
         )
-    return (*BEFORE, *made, *close)
+    return (*BEFORE, *joining, *close)

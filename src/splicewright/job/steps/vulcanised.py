@@ -119,7 +119,7 @@ def _bare(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
 
 def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draft:
     """Baring the carcass, by the form of the joint."""
-    what, told = {
+    feature, instruction = {
         StepForm.STEP: (
             "steps",
             sentence(
@@ -164,13 +164,13 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         "strip",
         "strip",
         ends * size.steps,
-        f"Mark and bare the {what}",
+        f"Mark and bare the {feature}",
         (
             sentence(
                 "Tent up before the carcass is bared: dry, clean, shut to wind, warm enough"
                 + ("." if size.cold else "; cables and press box dry, behind a safety switch.")
             ),
-            told,
+            instruction,
             sentence(
                 "Mark every line from the square line at left edge, centreline and right "
                 "edge, by the marking page"
@@ -198,7 +198,7 @@ def _strip(job: Setting, size: StepSize, joint: StepGeometry, ends: int) -> Draf
         (care.PLY_KNIFE, *((care.CORDS,) if cords else ()), care.LINE_OF_FIRE),
         tuple(
             Reading(
-                f"Length of {'each step' if ply else what}, {end.value}",
+                f"Length of {'each step' if ply else feature}, {end.value}",
                 Kind.LENGTH,
                 None,
                 None,

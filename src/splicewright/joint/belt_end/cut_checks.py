@@ -118,8 +118,8 @@ def check_equal_arcs(
                 "again",
             )
         )
-    found = error_by_arcs(left, right, back)
-    return HandCheck(found, reading * (left + right) / (2 * back))
+    error = error_by_arcs(left, right, back)
+    return HandCheck(error, reading * (left + right) / (2 * back))
 
 
 def check_diagonals(
@@ -154,8 +154,8 @@ def check_diagonals(
                 f"{width * 1e3:g} mm; measure again",
             )
         )
-    found = error_by_diagonals(from_left, from_right, back)
-    return HandCheck(found, reading * (from_left + from_right) / (4 * back))
+    error = error_by_diagonals(from_left, from_right, back)
+    return HandCheck(error, reading * (from_left + from_right) / (4 * back))
 
 
 def check_edge_lengths(left: float, right: float, reading: float = READING) -> HandCheck:

@@ -56,7 +56,7 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
     if measured.limit is not None:
         limit = Limit(measured.limit, sentence("limit as stated"))
     centre = line = correction = None
-    said: list[Sentence] = []
+    sentences: list[Sentence] = []
     remarks: list[Sentence] = []
     if measured.stations:
         centre = fit_centreline(
@@ -67,17 +67,17 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
         )
         at = measured.at if measured.at is not None else min(measured.stations)
         line = square_line(centre, measured.width, at)
-        said += _line_said(centre, line, measured.reading)
+        sentences += _line_said(centre, line, measured.reading)
         remarks += _remarks(centre, measured.width)
         if measured.drawn is not None:
             correction = correct(line, *measured.drawn)
-            said += _correction_said(correction, measured.reading)
+            sentences += _correction_said(correction, measured.reading)
     checks = tuple(
         _done(f"checks.{number}", check, measured, limit)
         for number, check in enumerate(measured.checks, 1)
     )
     for check in checks:
-        said += _check_said(check, measured.reading)
+        sentences += _check_said(check, measured.reading)
     if limit is not None and checks:
         remarks.append(sentence("Limit {limit} over the belt width: ", limit=_length(limit.amount)))
         remarks[-1] = Sentence(
@@ -93,7 +93,7 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
         )
     from splicewright.joint.belt_end.worksheet import explained
 
-    made = SquaredEnd(
+    end = SquaredEnd(
         measured.name,
         measured.invented,
         measured.width,
@@ -103,11 +103,11 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
         correction,
         checks,
         limit,
-        tuple(said),
+        tuple(sentences),
         tuple(remarks),
         _assumptions(measured),
     )
-    return replace(made, worksheet=explained(made))
+    return replace(end, worksheet=explained(end))
 
 
 def _length(value: float) -> tuple[float, Kind]:
@@ -164,20 +164,20 @@ def _correction_said(correction: Correction, reading: float) -> list[Sentence]:
 
 
 def _remarks(centre: Centreline, width: float) -> list[Sentence]:
-    said = []
+    remarks = []
     if centre.short:
-        said.append(
+        remarks.append(
             sentence(
                 "The stations span {span}; common practice is 5 to 7 m: measure further back.",
                 span=(centre.span, Kind.DISTANCE),
             )
         )
     if centre.bow_uncertainty is None:
-        said.append(
+        remarks.append(
             sentence("Three stations cannot tell a bowed belt from misread ones: measure five.")
         )
     elif centre.bowed:
-        said.append(
+        remarks.append(
             sentence(
                 "The belt is bowed by {bow} " + _side(centre.bow) + " over the span (give or "
                 "take {doubt}): square to its line the end is out of square to the belt "
@@ -187,7 +187,7 @@ def _remarks(centre: Centreline, width: float) -> list[Sentence]:
                 lean=_length(abs(out_of_square(width, centre.end_lean))),
             )
         )
-    return said
+    return remarks
 
 
 def _done(
@@ -196,11 +196,11 @@ def _done(
     left, right, back, reading = check.left, check.right, check.back, measured.reading
     try:
         if check.kind is CheckKind.ARCS:
-            found = check_equal_arcs(left, right, back, measured.width, reading)
+            hand_check = check_equal_arcs(left, right, back, measured.width, reading)
         elif check.kind is CheckKind.DIAGONALS:
-            found = check_diagonals(left, right, back, measured.width, reading)
+            hand_check = check_diagonals(left, right, back, measured.width, reading)
         else:
-            found = check_edge_lengths(left, right, reading)
+            hand_check = check_edge_lengths(left, right, reading)
     except InputError as error:
         raise InputError(
             *(
@@ -208,14 +208,16 @@ def _done(
                 for f in error.faults
             )
         ) from None
-    return CheckDone(check, found, None if limit is None else judge_cut(found, limit.amount))
+    return CheckDone(
+        check, hand_check, None if limit is None else judge_cut(hand_check, limit.amount)
+    )
 
 
 def _check_said(check: CheckDone, reading: float) -> list[Sentence]:
-    what = "cut" if check.measured.after_cut else "marked line"
+    line = "cut" if check.measured.after_cut else "marked line"
     error = check.found.out_of_square
     deeper = "left" if error >= 0 else "right"
-    text = f"By {check.measured.kind.value} the {what} is "
+    text = f"By {check.measured.kind.value} the {line} is "
     if abs(error) < _NOTHING:
         text += "square as read, give or take {doubt} over the width"
     else:
@@ -235,19 +237,19 @@ def _check_said(check: CheckDone, reading: float) -> list[Sentence]:
 
 
 def _assumptions(measured: SquaringMeasured) -> tuple[Sentence, ...]:
-    said = [
+    assumptions = [
         sentence(
             "Lengths read to {step}; belt laid flat, without pull and without folds.",
             step=_length(measured.reading),
         )
     ]
     if measured.stations:
-        said.append(
+        assumptions.append(
             sentence("Uncertainties are 95 % intervals of a straight line through the midpoints.")
         )
-    return tuple(said)
+    return tuple(assumptions)
 
 
-def figures(made: SquaredEnd) -> tuple[Figure, ...]:
+def figures(end: SquaredEnd) -> tuple[Figure, ...]:
     """The numbers of a squared end under their keys, for machines [SI]."""
-    return tuple(e.figure for e in made.worksheet.entries if isinstance(e, Line))
+    return tuple(e.figure for e in end.worksheet.entries if isinstance(e, Line))

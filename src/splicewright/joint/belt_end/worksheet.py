@@ -19,16 +19,16 @@ if TYPE_CHECKING:
     from splicewright.joint.belt_end.squared_end import SquaredEnd
 
 
-def explained(made: SquaredEnd) -> Record:
-    """Write the lines of a finished squaring; `made` without its worksheet."""
+def explained(end: SquaredEnd) -> Record:
+    """Write the lines of a finished squaring; `end` without its worksheet."""
     sheet = Worksheet()
-    seen = made.measured
-    width = sheet.note(stated("squaring.width", "belt width", made.width, Kind.LENGTH))
+    seen = end.measured
+    width = sheet.note(stated("squaring.width", "belt width", end.width, Kind.LENGTH))
     reading = stated("squaring.reading", "smallest step of the readings", seen.reading, Kind.LENGTH)
-    if made.centreline is not None and made.line is not None:
-        slope = _centreline(made.centreline, _points(made), reading, sheet)
+    if end.centreline is not None and end.line is not None:
+        slope = _centreline(end.centreline, _points(end), reading, sheet)
         at = stated(
-            "squaring.at", "square line crosses the centreline at", made.line.at, Kind.DISTANCE
+            "squaring.at", "square line crosses the centreline at", end.line.at, Kind.DISTANCE
         )
         left = sheet.work(
             "squaring.square_left",
@@ -58,12 +58,12 @@ def explained(made: SquaredEnd) -> Record:
         sheet.found(
             "squaring.square_uncertainty",
             "95 % half width at either edge",
-            made.line.uncertainty,
+            end.line.uncertainty,
             Kind.LENGTH,
             "half of that over the width",
             [whole],
         )
-        if made.correction is not None and seen.drawn is not None:
+        if end.correction is not None and seen.drawn is not None:
             for side, square, drawn in (
                 ("left", left, seen.drawn[0]),
                 ("right", right, seen.drawn[1]),
@@ -82,28 +82,28 @@ def explained(made: SquaredEnd) -> Record:
                     square=square,
                     drawn=line,
                 )
-    for number, check in enumerate(made.checks, 1):
+    for number, check in enumerate(end.checks, 1):
         _check(f"squaring.check.{number}", check, reading, sheet)
-    if made.limit is not None:
+    if end.limit is not None:
         sheet.found(
             "squaring.limit",
             "limit of out of square",
-            made.limit.amount,
+            end.limit.amount,
             Kind.LENGTH,
-            made.limit.reason.say(),
+            end.limit.reason.say(),
             [width],
             "arithmetic",
         )
     return sheet.finish()
 
 
-def _points(made: SquaredEnd) -> list[Given]:
+def _points(end: SquaredEnd) -> list[Given]:
     """Where each station lies and where the middle of the belt was found there."""
-    found = []
-    seen = made.measured
+    points = []
+    seen = end.measured
     for n, (at, middle) in enumerate(zip(seen.stations, seen.midpoints, strict=True), 1):
         key = f"squaring.station_{n}"
-        found += [
+        points += [
             measured(f"{key}.at", f"station {n}", at, Kind.DISTANCE, "from the rough end"),
             measured(
                 f"{key}.middle",
@@ -113,7 +113,7 @@ def _points(made: SquaredEnd) -> list[Given]:
                 "left of the stretched line positive",
             ),
         ]
-    return found
+    return points
 
 
 def _centreline(

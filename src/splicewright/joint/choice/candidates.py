@@ -101,8 +101,8 @@ class Candidate:
 
 def word(name: str, met: bool, reason: str | Sentence) -> Requirement:
     """A requirement that is no number."""
-    said = reason if isinstance(reason, Sentence) else sentence(reason)
-    return Requirement(name, Kind.COUNT, None, None, None, met, said)
+    wording = reason if isinstance(reason, Sentence) else sentence(reason)
+    return Requirement(name, Kind.COUNT, None, None, None, met, wording)
 
 
 def number(name: str, kind: Kind, needed: float, has: float, reason: Sentence) -> Requirement:
@@ -131,7 +131,7 @@ def pulleys(asked: Demand, needed: Sequence[float], shares: Sequence[float]) -> 
     needed : smallest diameter at each [m]
     shares : running tension there over the rated one [1]
     """
-    found = []
+    requirements = []
     for passing, least, share in zip(asked.passings, needed, shares, strict=True):
         reason = sentence(
             passing.pulley + ": {has} at {wrap} wrap and {share} of the rated tension, {needed} "
@@ -141,10 +141,10 @@ def pulleys(asked: Demand, needed: Sequence[float], shares: Sequence[float]) -> 
             share=(share, Kind.SHARE),
             needed=(least, Kind.LENGTH),
         )
-        found.append(
+        requirements.append(
             number(f"pulley: {passing.pulley}", Kind.LENGTH, least, passing.diameter.value, reason)
         )
-    return found
+    return requirements
 
 
 def tensions(

@@ -195,7 +195,7 @@ def _judge(
     thick: Figure,
 ) -> Candidate:
     metal, suits = material(fastener, conveyor, work)
-    found = [
+    requirements = [
         construction(fastener, work),
         _carcass(conveyor),
         _thickness(size, thin, thick),
@@ -215,7 +215,7 @@ def _judge(
         fastener.construction,
         size,
         metal,
-        tuple(found),
+        tuple(requirements),
         fastener.words,
     )
 
@@ -327,14 +327,14 @@ def _beside(candidates: list[Candidate], work: Work) -> tuple[Sentence, ...]:
                 "heats. The maker's own splicing instructions apply."
             ),
         )
-    found = next((c for c in candidates if c.passes and not c.construction.plated), None)
-    if found is None:
+    candidate = next((c for c in candidates if c.passes and not c.construction.plated), None)
+    if candidate is None:
         return ()
     return (
         sentence(
-            f"{found.name} meets every requirement too, smallest margin {{margin}}; the whole "
+            f"{candidate.name} meets every requirement too, smallest margin {{margin}}; the whole "
             'pack covers plates only. Ask for kind = "vulcanised" to plan it.',
-            margin=(found.margin, Kind.SHARE),
+            margin=(candidate.margin, Kind.SHARE),
         ),
     )
 
@@ -346,7 +346,7 @@ def _turns(
     if best is None:
         return ()
     rated = next(r for r in best.requirements if r.name == "running tension").has or 0.0
-    said = [
+    turns = [
         sentence(
             "A running tension above {rated} (now {wanted} with service factor) rules it out.",
             rated=(rated, Kind.WIDTH_FORCE),
@@ -355,7 +355,7 @@ def _turns(
     ]
     if isinstance(best.joint, Size):
         low, high = best.joint.thickness
-        said.append(
+        turns.append(
             sentence(
                 "A belt outside {low} to {high} anywhere across the end rules it out.",
                 low=(low, Kind.LENGTH),
@@ -364,12 +364,12 @@ def _turns(
         )
     else:
         of = f"{best.joint.plies} {'ply' if best.joint.plies == 1 else 'plies'}"
-        said.append(sentence(f"A belt of other than {of} rules it out."))
+        turns.append(sentence(f"A belt of other than {of} rules it out."))
     passed = [r for r in best.requirements if r.name.startswith("pulley: ")]
     if passed:
         tight = min(passed, key=lambda r: r.margin or 0.0)
         where = tight.name.removeprefix("pulley: ")
-        said.append(
+        turns.append(
             sentence(
                 f"Below {{needed}} at the {where} (now {{has}}) it is ruled out.",
                 needed=(tight.needed or 0.0, Kind.LENGTH),
@@ -377,7 +377,7 @@ def _turns(
             )
         )
     if len(passing) > 1:
-        said.append(
+        turns.append(
             sentence(
                 f"Runner-up: {passing[1].name}, smallest margin {{margin}}.",
                 margin=(passing[1].margin, Kind.SHARE),
@@ -387,7 +387,7 @@ def _turns(
         near = next((c for c in candidates if not c.passes), None)
         if near is not None:
             misses = ", ".join(r.name for r in near.missed)
-            said.append(
+            turns.append(
                 sentence(f"No runner-up passes; nearest is {near.name}, which misses {misses}.")
             )
-    return tuple(said)
+    return tuple(turns)

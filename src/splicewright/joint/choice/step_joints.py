@@ -42,7 +42,7 @@ def judge_steps(
     running, starting = rating_of(size, conveyor.belt)
     stated = starting if size.starting_safety_factor is not None else None
     rubber, suits = material(made_by, conveyor, work)
-    found = [
+    requirements = [
         construction(made_by, work),
         _carcass(size, conveyor),
         _plies(size, conveyor),
@@ -60,9 +60,9 @@ def judge_steps(
         _cure(size, work, thick),
     ]
     if work.window is not None:
-        found.append(_window(size, conveyor, work, work.window))
+        requirements.append(_window(size, conveyor, work, work.window))
     return Candidate(
-        made_by.name, made_by.invented, made_by.construction, size, rubber, tuple(found)
+        made_by.name, made_by.invented, made_by.construction, size, rubber, tuple(requirements)
     )
 
 
@@ -130,19 +130,19 @@ def _cure(size: StepSize, work: Work, thick: Figure) -> Requirement:
     held = cure_held(size, thick.value, at.value if at is not None else None)
     where: Figure | tuple[float, Kind] = at or (size.cure_temperature, Kind.TEMPERATURE)
     if held is None:
-        said = sentence(
+        reason = sentence(
             "no time for a belt of {thick} at {temperature}: ask the maker",
             thick=thick,
             temperature=where,
         )
-        return word("cure time", False, said)
-    said = sentence(
+        return word("cure time", False, reason)
+    reason = sentence(
         "{held} at {temperature} for a belt of {thick}",
         held=(held, Kind.TIME),
         temperature=where,
         thick=thick,
     )
-    return word("cure time", True, said)
+    return word("cure time", True, reason)
 
 
 def _surroundings(size: StepSize, air: Figure) -> Requirement:

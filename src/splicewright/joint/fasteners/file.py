@@ -240,10 +240,10 @@ def _table_faults(file: RangeFile, name: str) -> list[Fault]:
 
 
 def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
-    found = []
+    faults = []
 
     def fault(field: str, sentence: str) -> None:
-        found.append(Fault(f"{key}.{field}", sentence, name))
+        faults.append(Fault(f"{key}.{field}", sentence, name))
 
     if row.plate_width > row.pitch:
         fault("plate_width", "is wider than the pitch; plates of one end would overlap")
@@ -256,7 +256,7 @@ def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
         fault("rows", "has a bolt row behind the plate; see from_cut, cut_line and plate_length")
     if row.hole < row.bolt:
         fault("hole", "is smaller than the bolt")
-    found.extend(_bolt_faults(row, key, name, riveted))
+    faults.extend(_bolt_faults(row, key, name, riveted))
     if 1 not in row.sets:
         fault("sets", "lacks 1: single plates must be among the sets")
     for edge in row.edge_sets:
@@ -266,14 +266,14 @@ def _faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
         fault("curve_radius", "stands beside curve_depth; give one of them")
     if row.thickness.high > max(b.belt_up_to for b in row.bolt_lengths):
         fault("bolt_lengths", "ends before the thickest belt of the window")
-    return found
+    return faults
 
 
 def _bolt_faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault]:
-    found = []
+    faults = []
 
     def fault(field: str, sentence: str) -> None:
-        found.append(Fault(f"{key}.{field}", sentence, name))
+        faults.append(Fault(f"{key}.{field}", sentence, name))
 
     for field in ("seat_torque", "thread_pitch", "nut_face", "clamp", "retighten_after"):
         if riveted and getattr(row, field):
@@ -293,4 +293,4 @@ def _bolt_faults(row: SizeRow, key: str, name: str, riveted: bool) -> list[Fault
             "retighten_after",
             "does not rise from time to time; give hours of running since the joint was made",
         )
-    return found
+    return faults

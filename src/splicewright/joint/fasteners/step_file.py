@@ -111,7 +111,7 @@ def step_size(row: StepRow) -> StepSize:
 
 def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
     """What does not go together in one row; key and name: where it stands, for the message."""
-    found = []
+    faults = []
     stepped = row.form is StepForm.STEP
     if stepped and row.plies < 2:
         return [
@@ -123,7 +123,7 @@ def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
         ]
     left = (row.plies - 1) / row.plies if stepped else 1.0
     if row.kept_strength > left * (1 + 1e-9):
-        found.append(
+        faults.append(
             Fault(
                 f"{key}.kept_strength",
                 f"{100 * row.kept_strength:g} % is more than a step "
@@ -132,9 +132,9 @@ def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
                 name,
             )
         )
-    found += _cord_faults(row, key, name)
+    faults += _cord_faults(row, key, name)
     if row.finger_width is not None and row.form is not StepForm.FINGER:
-        found.append(
+        faults.append(
             Fault(
                 f"{key}.finger_width",
                 f"does not go with the form {row.form.value}; leave it out",
@@ -142,9 +142,9 @@ def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
             )
         )
     if row.form is StepForm.CORD:
-        return found
+        return faults
     if Carcass.STEEL_CORD in row.carcass or (stepped and Carcass.SOLID_WOVEN in row.carcass):
-        found.append(
+        faults.append(
             Fault(
                 f"{key}.carcass",
                 "holds a carcass without plies; accepted are EP, NN, cotton "
@@ -152,7 +152,7 @@ def step_faults(row: StepRow, key: str, name: str) -> list[Fault]:
                 name,
             )
         )
-    return found
+    return faults
 
 
 def _cord_faults(row: StepRow, key: str, name: str) -> list[Fault]:
@@ -167,12 +167,12 @@ def _cord_faults(row: StepRow, key: str, name: str) -> list[Fault]:
             fault(field, f"does not go with the form {row.form.value}; leave it out")
             for field in given
         ]
-    found = []
+    faults = []
     if set(row.carcass) != {Carcass.STEEL_CORD} or row.plies != 1:
-        found.append(fault("carcass", 'must be ["steel cord"], with plies = 1, for the form cord'))
+        faults.append(fault("carcass", 'must be ["steel cord"], with plies = 1, for the form cord'))
     ends = [{c.trailing for c in row.cords} - {None}, {c.leading for c in row.cords} - {None}]
     if not all(ends):
-        found.append(
+        faults.append(
             fault(
                 "cords",
                 "is missing, or holds cords of one end only; give every line "
@@ -183,14 +183,14 @@ def _cord_faults(row: StepRow, key: str, name: str) -> list[Fault]:
     for n, line in enumerate(row.cords, 1):
         far = [x for x in (line.trailing, line.leading) if x is not None]
         if not far or max(far) > row.step_length * (1 + 1e-9):
-            found.append(
+            faults.append(
                 fault(
                     f"cords.{n}",
                     f"must name a place from 0 to the step_length of {1e3 * row.step_length:g} mm",
                 )
             )
         elif len(far) == 2 and far[0] >= far[1]:
-            found.append(
+            faults.append(
                 fault(
                     f"cords.{n}",
                     "lets two cords of one line overlap; the leading "
@@ -200,11 +200,11 @@ def _cord_faults(row: StepRow, key: str, name: str) -> list[Fault]:
             )
     least = 16 * row.cord if row.cord is not None else 0.0
     if row.transition < least * (1 - 1e-9):
-        found.append(
+        faults.append(
             fault(
                 "transition",
                 f"is {1e3 * row.transition:g} mm; ISO 15236-4 allows no "
                 f"less than 16 cord diameters, {1e3 * least:g} mm",
             )
         )
-    return found
+    return faults

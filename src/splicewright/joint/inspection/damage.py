@@ -233,11 +233,11 @@ def margins(
     trailing: Findings | None = None,
 ) -> tuple[float, float]:
     """Smallest and largest margin in running over all cases, as `can_it_run` works them [1]."""
-    found = []
+    per_case = []
     for case in cases:
         joint = DamagedJoint.of(case, findings, trailing, places, curve_depth)
-        found.append(1 / float(joint.used(joint.strength * rating.running).max()))
-    return min(found), max(found)
+        per_case.append(1 / float(joint.used(joint.strength * rating.running).max()))
+    return min(per_case), max(per_case)
 
 
 def _judge(

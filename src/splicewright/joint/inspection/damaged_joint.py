@@ -73,9 +73,9 @@ class DamagedJoint:
         if hinge is not None:
             ends = [(hinge.leading, findings), (hinge.trailing, trailing or Findings())]
         states, slacks = [], []
-        for edge, found in ends:
+        for edge, end_findings in ends:
             width = edge.strip.width
-            state = condition(found, edge.row, width)
+            state = condition(end_findings, edge.row, width)
             own = curve_slack(edge.row.y, width, curve_depth) + state.slack
             states.append(state)
             slacks.append(np.array([place_slack(edge, place) + own for place in places]))
@@ -143,15 +143,15 @@ class DamagedJoint:
         high = borne.sum(axis=1).min() / self.pull
         steps = np.linspace(0.0, 1.0, _STEPS + 1)
         over = self._over(steps[1:, None] * high, may)
-        found: Array = high.copy()
+        multiples: Array = high.copy()
         for place in np.flatnonzero((over > 0).any(axis=0)):
             most, first = float(high[place]), int((over[:, place] > 0).argmax())
             below = (0.0, -1.0)
             if first > 0:
                 below = float(steps[first]) * most, float(over[first - 1, place])
             above = float(steps[first + 1]) * most, float(over[first, place])
-            found[place] = crossing(partial(self._at(int(place))._passed, may), below, above)
-        return found
+            multiples[place] = crossing(partial(self._at(int(place))._passed, may), below, above)
+        return multiples
 
     def _over(self, scale: Array, may: Array) -> Array:
         """By how much the plate worst off passes what it may carry, `(..., places)` [1]."""

@@ -110,14 +110,14 @@ class Findings:
 
     def assumptions(self) -> tuple[str, ...]:
         """What was assumed to read these findings, as sentences."""
-        said = []
+        assumptions = []
         if self.pin_wear > 0:
-            said.append(PIN_WORN_SAID)
+            assumptions.append(PIN_WORN_SAID)
         if self.torn_right or self.torn_left:
-            said.append(TORN_SAID)
+            assumptions.append(TORN_SAID)
         if any(p.kept_stiffness is None and 0 < p.kept_strength < 1 for p in self.plates):
-            said.append(SOFTER_SAID)
-        return tuple(said)
+            assumptions.append(SOFTER_SAID)
+        return tuple(assumptions)
 
 
 def merged(one: Findings, other: Findings) -> Findings:
@@ -126,17 +126,17 @@ def merged(one: Findings, other: Findings) -> Findings:
     For solid plates: what is lost on one end is lost on both.
     """
     plates: dict[int, PlateFinding] = {}
-    for found in (*one.plates, *other.plates):
-        before = plates.get(found.plate)
+    for finding in (*one.plates, *other.plates):
+        before = plates.get(finding.plate)
         if before is not None:
-            words = " and ".join(dict.fromkeys(filter(None, (before.what, found.what))))
-            found = PlateFinding(  # noqa: PLW2901
-                found.plate,
-                min(before.kept_strength, found.kept_strength),
-                slack=max(before.slack, found.slack),
+            words = " and ".join(dict.fromkeys(filter(None, (before.what, finding.what))))
+            finding = PlateFinding(  # noqa: PLW2901
+                finding.plate,
+                min(before.kept_strength, finding.kept_strength),
+                slack=max(before.slack, finding.slack),
                 what=words,
             )
-        plates[found.plate] = found
+        plates[finding.plate] = finding
     return Findings(
         tuple(plates.values()),
         torn_right=max(one.torn_right, other.torn_right),
@@ -192,13 +192,13 @@ def condition(findings: Findings, row: PlateRow, width: float) -> Condition:
         raise InputError(*faults)
     strength, stiffness = np.ones(len(row)), np.ones(len(row))
     slack = np.zeros(len(row))
-    for found in findings.plates:
-        at = found.plate - 1
-        strength[at] = found.kept_strength
+    for finding in findings.plates:
+        at = finding.plate - 1
+        strength[at] = finding.kept_strength
         stiffness[at] = (
-            found.kept_strength if found.kept_stiffness is None else found.kept_stiffness
+            finding.kept_strength if finding.kept_stiffness is None else finding.kept_stiffness
         )
-        slack[at] = found.slack
+        slack[at] = finding.slack
     half = row.plate_width / 2
     low = np.maximum(row.y - half, -width / 2 + findings.torn_right)
     high = np.minimum(row.y + half, width / 2 - findings.torn_left)
@@ -223,28 +223,28 @@ def condition(findings: Findings, row: PlateRow, width: float) -> Condition:
 
 def _plate_faults(findings: Findings, plates: int) -> list[Fault]:
     faults = []
-    for plate, times in Counter(found.plate for found in findings.plates).items():
+    for plate, times in Counter(damage.plate for damage in findings.plates).items():
         if not 1 <= plate <= plates:
             faults.append(
                 Fault("plate", f"{plate} is not on this joint: its plates are 1 to {plates}")
             )
         if times > 1:
             faults.append(Fault("plate", f"{plate} is named {times} times: give each plate once"))
-    for found in findings.plates:
+    for damage in findings.plates:
         shares = (
-            ("kept_strength", found.kept_strength),
-            ("kept_stiffness", 1.0 if found.kept_stiffness is None else found.kept_stiffness),
+            ("kept_strength", damage.kept_strength),
+            ("kept_stiffness", 1.0 if damage.kept_stiffness is None else damage.kept_stiffness),
         )
         faults.extend(
-            Fault(name, f"{value:g} on plate {found.plate} is not accepted: give 0 to 1")
+            Fault(name, f"{value:g} on plate {damage.plate} is not accepted: give 0 to 1")
             for name, value in shares
             if not 0 <= value <= 1
         )
-        if not 0 <= found.slack < np.inf:
+        if not 0 <= damage.slack < np.inf:
             faults.append(
                 Fault(
                     "slack",
-                    f"{found.slack * 1e3:g} mm on plate {found.plate} is not accepted: give 0 mm "
+                    f"{damage.slack * 1e3:g} mm on plate {damage.plate} is not accepted: give 0 mm "
                     "or more",
                 )
             )

@@ -42,7 +42,7 @@ def findings_of(
         than new or of unknown first diameter. All faults at once.
     """
     faults: list[Fault] = []
-    made = []
+    plate_findings = []
     for row, plate in enumerate(seen.plates, 1):
         key = f"plates.{row}"
         if (plate.end or End.LEADING) is not end:
@@ -69,14 +69,16 @@ def findings_of(
         kept = kept_strength(plate.state, plate.share_kept) * kept_by_bolts(
             bolts - plate.bolts_missing, bolts
         )
-        made.append(PlateFinding(plate.number, kept, slack=plate.slack, what=plate.state.value))
+        plate_findings.append(
+            PlateFinding(plate.number, kept, slack=plate.slack, what=plate.state.value)
+        )
     new = seen.pin_new if seen.pin_new is not None else pin_new
     faults.extend(_pin_faults(seen, new))
     if faults:
         raise InputError(*faults)
     wear = 0.0 if seen.pin_now is None or new is None else new - seen.pin_now
     torn = (seen.torn_right, seen.torn_left) if seen.torn is end else (0.0, 0.0)
-    return Findings(tuple(made), new, wear, *torn)
+    return Findings(tuple(plate_findings), new, wear, *torn)
 
 
 def kept_strength(state: PlateState, judged: float | None = None) -> float:
@@ -107,20 +109,20 @@ def _pin_faults(seen: Inspection, new: float | None) -> list[Fault]:
 
 def reading_assumptions(seen: Inspection) -> tuple[Sentence, ...]:
     """What was assumed to read an inspection."""
-    said = []
+    assumptions = []
     if any(plate.end is None for plate in seen.plates):
-        said.append(
+        assumptions.append(
             sentence(
                 "Findings without a belt end are taken as being on the leading end, all of "
                 "them on the same one."
             )
         )
     if seen.torn is not None and seen.torn_end is None:
-        said.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
+        assumptions.append(sentence(TORN_END_SAID.replace("{end}", seen.torn.value)))
     if any(p.state is PlateState.CRACKED and p.share_kept is None for p in seen.plates):
-        said.append(CRACKED_SAID)
+        assumptions.append(CRACKED_SAID)
     if any(p.bolts_missing for p in seen.plates):
-        said.append(BOLTS_SAID)
+        assumptions.append(BOLTS_SAID)
     if seen.pin_now is not None:
-        said.append(sentence(PIN_NOW_SAID, now=(seen.pin_now, Kind.LENGTH)))
-    return tuple(said)
+        assumptions.append(sentence(PIN_NOW_SAID, now=(seen.pin_now, Kind.LENGTH)))
+    return tuple(assumptions)

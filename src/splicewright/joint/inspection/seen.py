@@ -104,5 +104,5 @@ def torn_faults(left: float, right: float, width: float, file: str = "") -> list
     torn = left + right
     if torn < width:
         return []
-    what = f"{1e3 * torn:g} mm torn in all is not less than the belt's {1e3 * width:g} mm"
-    return [Fault("edge", what, file)]
+    wording = f"{1e3 * torn:g} mm torn in all is not less than the belt's {1e3 * width:g} mm"
+    return [Fault("edge", wording, file)]

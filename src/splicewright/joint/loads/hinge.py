@@ -99,13 +99,13 @@ class Hinge:
         enough for a limp pin.
         """
         n, y, side = len(self.leading.row), self.y, self.side
-        found = np.abs(y[:, None] - y) ** 3 / (12 * self.bending) * side[:, None] * side
+        compliance = np.abs(y[:, None] - y) ** 3 / (12 * self.bending) * side[:, None] * side
         shift_and_tilt, _ = np.linalg.qr(np.column_stack([side, side * y]))
         held = np.eye(len(y)) - shift_and_tilt @ shift_and_tilt.T
-        found = held @ found @ held
-        found[:n, :n] += self.leading.matrix
-        found[n:, n:] += self.trailing.matrix
-        return np.asarray(found)
+        compliance = held @ compliance @ held
+        compliance[:n, :n] += self.leading.matrix
+        compliance[n:, n:] += self.trailing.matrix
+        return np.asarray(compliance)
 
 
 def turned(edge: EdgeCompliance) -> EdgeCompliance:

@@ -237,16 +237,16 @@ def making_limits(
     pin = (size.pin or PIN_OVER_PITCH * size.pitch) if hinged else None
     worked = _worked((rows[0], rows[1]), width.value, belt.modulus, belt.carcass, plate, pull, pin)
 
-    def found(key: str, what: str, error: Error, kind: Kind, practice: Sentence) -> MakingLimit:
+    def found(key: str, label: str, error: Error, kind: Kind, practice: Sentence) -> MakingLimit:
         least, middle = worked.least[error], worked.typical[error]
         named = min(least.cases, key=lambda c: math.inf if c.amount is None else c.amount).case
 
-        def figure(tail: str, said: str, amount: float | None, case: str) -> Figure | None:
+        def figure(tail: str, qualifier: str, amount: float | None, case: str) -> Figure | None:
             if amount is None:
                 return None
             return sheet.found(
                 f"limit.{key}{tail}",
-                f"{what}, {said}",
+                f"{label}, {qualifier}",
                 amount,
                 kind,
                 f"costs {LOSS:.0%} of the margin: {_SYSTEM}, {case}",
@@ -256,18 +256,18 @@ def making_limits(
 
         typical, held, loose = middle.cases
         # Where even the end of the search costs less, that is taken: no wider limit is asked for.
-        made = [
-            figure(tail, said, middle.searched_to if amount is None else amount, case)
-            for tail, said, amount, case in (
+        figures = [
+            figure(tail, qualifier, middle.searched_to if amount is None else amount, case)
+            for tail, qualifier, amount, case in (
                 ("", "limit", least.smallest, named),
                 (".typical", "typical", typical.amount, typical.case),
             )
         ]
-        assert made[0] is not None and made[1] is not None
+        assert figures[0] is not None and figures[1] is not None
         return MakingLimit(
-            what,
-            made[0],
-            made[1],
+            label,
+            figures[0],
+            figures[1],
             practice,
             Guided(
                 figure(".held", "typical, belt guided all along", held.amount, held.case),
@@ -377,7 +377,7 @@ def row_of(layout: Layout, size: Size) -> PlateRow:
 def belt_texture(belt: Belt) -> tuple[Given, Given]:
     """Stiffness across the belt and in shear over that along it, as named assumptions [-]."""
     texture = TEXTURES[belt.carcass]
-    made = [
+    shares = [
         assumed(
             f"belt.{key}",
             label,
@@ -391,7 +391,7 @@ def belt_texture(belt: Belt) -> tuple[Given, Given]:
             ("shear_share", "belt stiffness in shear over along", texture.shear),
         )
     ]
-    return made[0], made[1]
+    return shares[0], shares[1]
 
 
 def _rated(size: Size) -> Given:
@@ -477,16 +477,18 @@ def asking_most(cases: Sequence[Case], error: Error) -> list[Case]:
     belt, level = (min, max) if error is Error.OFF_CENTRE else (max, max)
     if error is Error.TIGHTNESS:
         level = min
-    found = _of(cases, lambda case: case.edge.strip.warp_modulus, belt)
-    return _of(_of(found, lambda case: case.plate_stiffness, level), _swing, min)
+    by_belt = _of(cases, lambda case: case.edge.strip.warp_modulus, belt)
+    return _of(_of(by_belt, lambda case: case.plate_stiffness, level), _swing, min)
 
 
 def _of(
-    cases: Sequence[Case], what: Callable[[Case], float], end: Callable[[Iterable[float]], float]
+    cases: Sequence[Case],
+    quantity: Callable[[Case], float],
+    end: Callable[[Iterable[float]], float],
 ) -> list[Case]:
     """The cases at one end of what is assumed."""
-    wanted = end(what(case) for case in cases)
-    return [case for case in cases if what(case) == wanted]
+    wanted = end(quantity(case) for case in cases)
+    return [case for case in cases if quantity(case) == wanted]
 
 
 def _swing(case: Case) -> float:

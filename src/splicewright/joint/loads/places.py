@@ -193,8 +193,8 @@ def loads_round_the_loop(
         No case or no place.
     """
     faults = [
-        Fault(name, f"none given: give at least one {what}")
-        for given, name, what in (
+        Fault(name, f"none given: give at least one {item}")
+        for given, name, item in (
             (cases, "cases", "set of assumptions"),
             (places, "places", "place the joint passes"),
         )

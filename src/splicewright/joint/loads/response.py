@@ -112,19 +112,19 @@ class Response:
         """
         go_on()
         turn = np.asarray(moment, dtype=np.float64)[..., None] * self.turned
-        found = force[..., None] * self.even + turn - slack @ self.taken
-        shape = found.shape
-        found, pull = found.reshape(-1, shape[-1]), np.broadcast_to(force, shape[:-1]).reshape(-1)
-        push = found < -_PUSH * pull[:, None]
+        loads = force[..., None] * self.even + turn - slack @ self.taken
+        shape = loads.shape
+        loads, pull = loads.reshape(-1, shape[-1]), np.broadcast_to(force, shape[:-1]).reshape(-1)
+        push = loads < -_PUSH * pull[:, None]
         rows = np.flatnonzero(push.any(axis=1))
         if rows.size:
             lag = np.broadcast_to(slack, shape).reshape(-1, shape[-1])
             brought = np.broadcast_to(moment, shape[:-1]).reshape(-1)
-            found[rows] = self._settled(
-                found[rows], push[rows], pull[rows], lag[rows], brought[rows]
+            loads[rows] = self._settled(
+                loads[rows], push[rows], pull[rows], lag[rows], brought[rows]
             )
-        np.maximum(found, 0.0, out=found)
-        ends = [found[:, : self.first].sum(axis=1), found[:, self.first :].sum(axis=1)]
+        np.maximum(loads, 0.0, out=loads)
+        ends = [loads[:, : self.first].sum(axis=1), loads[:, self.first :].sum(axis=1)]
         off = max(float(np.abs(end / pull - 1).max()) for end in ends[: 1 + self.two_ends])
         if not off <= 1e-8:
             msg = (
@@ -132,7 +132,7 @@ class Response:
                 "and pin are too far apart for a sound answer, check their units"
             )
             raise SplicewrightError(msg)
-        return found.reshape(shape)
+        return loads.reshape(shape)
 
     @property
     def two_ends(self) -> bool:
@@ -143,9 +143,9 @@ class Response:
         self, linear: Array, off: Flags, force: Array, slack: Array, moment: Array
     ) -> Array:
         """Find which plates hang loose: those that would push, save where that stretches them."""
-        found, first, off = linear.copy(), off, off.copy()
+        settled, first, off = linear.copy(), off, off.copy()
         least = -_PUSH * force
-        rows = list(range(len(found)))
+        rows = list(range(len(settled)))
         slow: list[int] = []
         for turn in range(_ROUNDS):
             if turn == _TOGETHER:
@@ -174,14 +174,14 @@ class Response:
                         off[row] ^= flags if turn < _TOGETHER else _only(flags, loads)
                         rows.append(row)
                 now[:, at] = 0.0
-                found[group] = now
+                settled[group] = now
             if not rows:
                 break
         for row in (*rows, *slow):
-            found[row] = self.direct(
+            settled[row] = self.direct(
                 self.stiffness, force[row], slack[row], self.alive, float(moment[row])
             )
-        return found
+        return settled
 
 
 def _only(flags: Flags, loads: Array) -> Flags:

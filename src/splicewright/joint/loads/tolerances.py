@@ -103,8 +103,8 @@ class Tolerance:
     @property
     def smallest(self) -> float | None:
         """The limit to work to; None when no case reached it."""
-        found = [case.amount for case in self.cases if case.amount is not None]
-        return min(found) if found else None
+        amounts = [case.amount for case in self.cases if case.amount is not None]
+        return min(amounts) if amounts else None
 
     @property
     def typical(self) -> float | None:
@@ -198,9 +198,9 @@ def _along(response: Response, force: float, patterns: Array) -> Loads:
     sound, rise = force * response.even, -patterns @ response.taken
 
     def loads(amount: float) -> Array:
-        found = np.asarray(sound + amount * rise)
-        if found.min() >= 0:
-            return found
+        linear = np.asarray(sound + amount * rise)
+        if linear.min() >= 0:
+            return linear
         return response.loads(np.full(len(patterns), force), amount * patterns)
 
     return loads
@@ -250,9 +250,9 @@ def _off_centre(case: Case, force: float) -> Loads:
 
         def apart(amount: float) -> Array:
             ways = [_shifted(hinge, way * amount) for way in (1.0, -1.0)]
-            found = force * np.array([hinge_inverse(one, plate, hold)[0] for one in ways])
-            if found.min() >= 0:
-                return found
+            loads = force * np.array([hinge_inverse(one, plate, hold)[0] for one in ways])
+            if loads.min() >= 0:
+                return loads
             return np.array([share_both(one, plate, force, guidance=hold) for one in ways])
 
         return apart

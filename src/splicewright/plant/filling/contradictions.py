@@ -79,7 +79,7 @@ def what_cannot_be(conveyor: Conveyor) -> list[Fault]:
 def _wider_than_the_belt(conveyor: Conveyor) -> list[Fault]:
     """Middle rolls and crowns that do not fit under the belt."""
     width = conveyor.belt.width
-    said = f"the belt is {width.show()} wide"
+    wording = f"the belt is {width.show()} wide"
     middles = (r.idlers.middle for r in conveyor.runs())
     parts = list({m.key: m for m in middles if m is not None}.values())
     faults = []
@@ -102,7 +102,7 @@ def _wider_than_the_belt(conveyor: Conveyor) -> list[Fault]:
                 )
             )
     return faults + [
-        Fault(part.key, f"{part.show()} does not lie under the belt; {said}")
+        Fault(part.key, f"{part.show()} does not lie under the belt; {wording}")
         for part in parts
         if part.value > width.value
     ]

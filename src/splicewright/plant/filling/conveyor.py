@@ -44,27 +44,28 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     faults: list[Fault] = []
     belt = fill_belt(file.belt, faults)
     if bool(file.loop) == (file.outline is not None):
-        what = "give either [outline] or [[loop]]" + (", not both" if file.loop else "")
-        faults.append(Fault("loop" if file.loop else "outline", what))
+        wording = "give either [outline] or [[loop]]" + (", not both" if file.loop else "")
+        faults.append(Fault("loop" if file.loop else "outline", wording))
         raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
     friction = either(
         file.resistance.friction, "resistance.friction", "friction factor f", assume.FRICTION
     )
     if file.outline is not None and len(file.drives) > 2:
-        what = (
+        wording = (
             f"{len(file.drives)} are given; the short form takes two, at head and tail: give "
             "[[loop]] with the pulley that each one turns"
         )
-        raise InputError(*faults, Fault("drives", what, name))
+        raise InputError(*faults, Fault("drives", wording, name))
     if file.outline is not None:
         span, lift = file.outline.centre_distance, file.outline.lift
         if abs(lift.value) > span.value:
-            what = (
+            wording = (
                 f"a lift of {show(lift.value, Kind.DISTANCE)} is more than the centre distance "
                 f"{show(span.value, Kind.DISTANCE)}, which is measured along the belt"
             )
             raise InputError(
-                *(Fault(f.key, f.sentence, name) for f in faults), Fault("outline.lift", what, name)
+                *(Fault(f.key, f.sentence, name) for f in faults),
+                Fault("outline.lift", wording, name),
             )
         loop = loop_of_outline(file, belt, friction)
     else:
@@ -77,12 +78,12 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     called = [d.name for d in drives]
     for n, drive in enumerate(drives, 1):
         if drive.name in called[: n - 1]:
-            what = f'the drive name "{drive.name}" stands twice; each needs its own'
-            faults.append(Fault(f"drives.{n}", what))
+            wording = f'the drive name "{drive.name}" stands twice; each needs its own'
+            faults.append(Fault(f"drives.{n}", wording))
     given = sum(d.share.value for d in drives)
     if abs(given - 1) > 1e-3:
-        what = f"the shares of the pull add up to {show(given, Kind.SHARE)} instead of 100 %"
-        faults.append(Fault("drives", what))
+        wording = f"the shares of the pull add up to {show(given, Kind.SHARE)} instead of 100 %"
+        faults.append(Fault("drives", wording))
     centre = sum(r.length.value for r in loop if isinstance(r, Run) and r.side is Side.CARRY)
     take_up = _take_up(file, loop, centre, faults)
     conveyor = Conveyor(
@@ -286,7 +287,7 @@ def _specials(
     file: ConveyorFile, loop: tuple[Element, ...], faults: list[Fault]
 ) -> tuple[Special, ...]:
     runs = [e for e in loop if isinstance(e, Run)]
-    made = []
+    specials = []
     for number, entry in enumerate(file.special, 1):
         key = f"special.{number}"
         kind = SpecialKind(entry.kind)
@@ -306,8 +307,10 @@ def _specials(
             if value is not None:
                 label = f"{name.replace('_', ' ')}, {kind.value}"
                 inputs.append((name, stated_in(value, f"{key}.{name}", label, kind_of)))
-        made.append(Special(f"{kind.value} {number}", kind, entry.run or fitting[0], tuple(inputs)))
-    return tuple(made)
+        specials.append(
+            Special(f"{kind.value} {number}", kind, entry.run or fitting[0], tuple(inputs))
+        )
+    return tuple(specials)
 
 
 _SPECIAL_INPUTS: dict[SpecialKind, tuple[tuple[str, Kind], ...]] = {

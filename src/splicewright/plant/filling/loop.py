@@ -88,7 +88,7 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
         wrap = outline.drive_wrap
         if wrap is None or wrap.value <= math.pi + 1e-9:
             return ()
-        made = pulley("snub pulley", Role.SNUB, None)
+        snub_pulley = pulley("snub pulley", Role.SNUB, None)
         rest = (wrap.value - math.pi, max(wrap.low - math.pi, 0.0), wrap.high - math.pi)
         arc = Given(
             "outline.snub.wrap",
@@ -99,7 +99,7 @@ def loop_of_outline(file: ConveyorFile, belt: Belt, friction: Given) -> tuple[El
             "what the driven pulley has over half a turn, so that the loop closes",
             *rest[1:],
         )
-        return (replace(made, wrap=arc),)
+        return (replace(snub_pulley, wrap=arc),)
 
     def run(name: str, side: Side, span: Given, rise: Given) -> Run:
         idlers = _idlers(None, side, file, "", belt.width)
@@ -190,21 +190,21 @@ def loop_of_entries(
     Where pulleys have centres, wraps and lengths of runs follow from them.
     """
     laid = _laid(file, belt, faults)
-    made: list[Element] = []
+    elements: list[Element] = []
     for number, entry in enumerate(file.loop, 1):
         key = f"loop.{number}"
         if entry.kind == "pulley":
-            made.append(_pulley(entry, key, laid.arc(entry.name) if laid else None))
+            elements.append(_pulley(entry, key, laid.arc(entry.name) if laid else None))
             continue
-        before = next((e.name for e in reversed(made) if isinstance(e, Pulley)), "")
+        before = next((e.name for e in reversed(elements) if isinstance(e, Pulley)), "")
         span = next((s for s in laid.spans if s.after == before), None) if laid else None
         if entry.length is None and span is None:
             faults.append(
                 Fault(f"{key}.length", "is missing; give it, or the centres of all pulleys")
             )
             continue
-        made.append(_run(entry, key, file, belt, friction, span))
-    return tuple(made)
+        elements.append(_run(entry, key, file, belt, friction, span))
+    return tuple(elements)
 
 
 def _laid(file: ConveyorFile, belt: Belt, faults: list[Fault]) -> TautLoop | None:
@@ -216,10 +216,10 @@ def _laid(file: ConveyorFile, belt: Belt, faults: list[Fault]) -> TautLoop | Non
     numbers = {e.name: n for n, e in enumerate(file.loop, 1)}
     for entry in entries:
         if entry.centre is None or entry.diameter is None:
-            what = "centre" if entry.centre is None else "diameter"
+            field = "centre" if entry.centre is None else "diameter"
             faults.append(
                 Fault(
-                    f"loop.{numbers[entry.name]}.{what}",
+                    f"loop.{numbers[entry.name]}.{field}",
                     f"is missing at {entry.name}; where one pulley has a centre all need centre "
                     "and diameter",
                 )

@@ -287,17 +287,17 @@ def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
     """What is wrong with the damage that is stated, or not stated, for this kind of job."""
     faults = []
     wanted = DAMAGES.get(job)
-    what = given.damage.what if given.damage is not None else None
-    if wanted is not None and what not in wanted:
+    damage = given.damage.what if given.damage is not None else None
+    if wanted is not None and damage not in wanted:
         accepted = ", ".join(f'"{d.value}"' for d in wanted)
         faults.append(
             Fault("damage.what", f'must be given for kind "{job.value}"; accepted: {accepted}')
         )
-    if wanted is not None and what in _WANTS:
-        for side in _WANTS[what]:
+    if wanted is not None and damage in _WANTS:
+        for side in _WANTS[damage]:
             if getattr(given.damage, side) is None:
                 faults.append(
-                    Fault(f"damage.{side}", f'must be given for "{what.value}": {_ASKED[side]}')
+                    Fault(f"damage.{side}", f'must be given for "{damage.value}": {_ASKED[side]}')
                 )
     lost = given.damage.width.value if given.damage and given.damage.width else 0.0
     if lost >= width:
@@ -316,7 +316,7 @@ def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
                 f'give kind "{JobKind.ANEW.value}"',
             )
         )
-    if wanted is None and what is not None:
+    if wanted is None and damage is not None:
         faults.append(Fault("damage", f'does not go with kind "{job.value}"; leave the table out'))
     return faults
 

@@ -18,14 +18,14 @@ def work_tables(work: Work) -> dict[str, dict[str, Any]]:
     Numbers are told in SI to the last digit. A place that nobody gave stays open, so a new plan
     looks for the worst one anew.
     """
-    told: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "kind": None if work.job_why else work.job.value,
         "reason": work.reason.value,
         "run": "" if work.anywhere else work.run,
         "distance": entry_of(work.distance),
     }
     tables: dict[str, dict[str, Any]] = {
-        "work": {"name": work.name, "invented": work.invented} | told,
+        "work": {"name": work.name, "invented": work.invented} | fields,
         "belt": {
             "thickness": [entry_of(t) for t in work.thickness],
             "width": entry_of(work.belt_width),

@@ -144,39 +144,39 @@ class _Way:
 def _lay(pulleys: Sequence[Placed], thickness: float, turn: Turn) -> _Way:
     turns = tuple(turn if p.touches is Cover.PULLEY else Turn(-turn) for p in pulleys)
     radius = tuple((p.diameter + thickness) / 2 for p in pulleys)
-    found = wind([p.x for p in pulleys], [p.z for p in pulleys], radius, turns)
-    if not np.all(np.isfinite(found.span)):
-        close = _too_close(pulleys, radius, found)
-        return _Way(pulleys, radius, turns, turn, found, (), close)
-    points = _tangent_points(pulleys, radius, turns, found)
-    faults = _obstacles(pulleys, radius, found, points)
-    missed = abs(float(turned_through(found.wrap, turns)) - turn * 2 * math.pi)
+    winding = wind([p.x for p in pulleys], [p.z for p in pulleys], radius, turns)
+    if not np.all(np.isfinite(winding.span)):
+        close = _too_close(pulleys, radius, winding)
+        return _Way(pulleys, radius, turns, turn, winding, (), close)
+    points = _tangent_points(pulleys, radius, turns, winding)
+    faults = _obstacles(pulleys, radius, winding, points)
+    missed = abs(float(turned_through(winding.wrap, turns)) - turn * 2 * math.pi)
     if not faults and missed > 1e-6:
         # Cannot happen to a closed line that does not cross itself; kept as the last guard.
         faults = (Fault("pulleys", "the wrap angles do not add up to one full turn"),)
-    return _Way(pulleys, radius, turns, turn, found, points, faults)
+    return _Way(pulleys, radius, turns, turn, winding, points, faults)
 
 
 def _tangent_points(
-    pulleys: Sequence[Placed], radius: Sequence[float], turns: Sequence[Turn], found: Winding
+    pulleys: Sequence[Placed], radius: Sequence[float], turns: Sequence[Turn], winding: Winding
 ) -> tuple[tuple[Point, Point], ...]:
     """Start and end of the span that leaves each pulley."""
-    made = []
-    for n, heading in enumerate(found.heading.tolist()):
+    points = []
+    for n, heading in enumerate(winding.heading.tolist()):
         normal = (-math.sin(heading), math.cos(heading))
         ends = []
         for k in (n, (n + 1) % len(pulleys)):
             reach = turns[k] * radius[k]
             ends.append((pulleys[k].x - reach * normal[0], pulleys[k].z - reach * normal[1]))
-        made.append((ends[0], ends[1]))
-    return tuple(made)
+        points.append((ends[0], ends[1]))
+    return tuple(points)
 
 
 def _too_close(
-    pulleys: Sequence[Placed], radius: Sequence[float], found: Winding
+    pulleys: Sequence[Placed], radius: Sequence[float], winding: Winding
 ) -> tuple[Fault, ...]:
     faults = []
-    for n in np.flatnonzero(~np.isfinite(found.span)).tolist():
+    for n in np.flatnonzero(~np.isfinite(winding.span)).tolist():
         k = (n + 1) % len(pulleys)
         a, b = pulleys[n], pulleys[k]
         apart = math.hypot(a.x - b.x, a.z - b.z)
@@ -193,7 +193,7 @@ def _too_close(
 def _obstacles(
     pulleys: Sequence[Placed],
     radius: Sequence[float],
-    found: Winding,
+    winding: Winding,
     points: Sequence[tuple[Point, Point]],
 ) -> tuple[Fault, ...]:
     """All that is in the belt's way: pulleys not reached, strands crossed, pulleys run into."""
@@ -202,12 +202,12 @@ def _obstacles(
     faults = [
         Fault(
             p.name,
-            f"the belt would wrap it by {math.degrees(found.wrap[n]):.0f}° and cross itself "
+            f"the belt would wrap it by {math.degrees(winding.wrap[n]):.0f}° and cross itself "
             f"there: it does not reach this pulley with the {p.touches.value}; give the other "
             "cover, or correct its place or the order",
         )
         for n, p in enumerate(pulleys)
-        if found.wrap[n] > math.pi and _cross(points[n - 1], points[n])
+        if winding.wrap[n] > math.pi and _cross(points[n - 1], points[n])
     ]
     faults.extend(
         Fault(

@@ -167,7 +167,7 @@ def _add_dimension(doc: Drawing, item: Dimension, layer: str) -> None:
     override = {"dimtxt": item.size, "dimdec": item.decimals, "dimlfac": 1.0 / item.scale}
     text = "<>" if item.text is None else _letters(item.text)
     if item.direction == "free":
-        made = space.add_aligned_dim(
+        style = space.add_aligned_dim(
             item.start,
             item.end,
             distance=item.offset,
@@ -177,7 +177,7 @@ def _add_dimension(doc: Drawing, item: Dimension, layer: str) -> None:
             dxfattribs=look,
         )
     else:
-        made = space.add_linear_dim(
+        style = space.add_linear_dim(
             base=last,
             p1=item.start,
             p2=item.end,
@@ -187,12 +187,12 @@ def _add_dimension(doc: Drawing, item: Dimension, layer: str) -> None:
             override=override,
             dxfattribs=look,
         )
-    made.commit()
+    style.commit()
     block = doc.blocks.new_anonymous_block(type_char="D")
     for part in expand_item(item):
         _add(doc, block, part, layer)
         if isinstance(part, Text):
-            made.dimension.dxf.text_midpoint = part.at
-    made.dimension.dxf.geometry = block.name
-    made.dimension.dxf.defpoint = last
-    made.dimension.dxf.actual_measurement = item.measure
+            style.dimension.dxf.text_midpoint = part.at
+    style.dimension.dxf.geometry = block.name
+    style.dimension.dxf.defpoint = last
+    style.dimension.dxf.actual_measurement = item.measure

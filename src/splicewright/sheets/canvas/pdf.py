@@ -122,9 +122,9 @@ def _fonts(folders: tuple[Path, ...]) -> Fonts:
     return Fonts(include_system_fonts=False, font_paths=list(folders))
 
 
-def _told(name: str, told: Any) -> str:
-    hints = "".join(f"; hint: {hint}" for hint in told.hints)
-    return f"template {name}: {told.message}{hints}\n{told.diagnostic}".rstrip()
+def _told(name: str, problem: Any) -> str:
+    hints = "".join(f"; hint: {hint}" for hint in problem.hints)
+    return f"template {name}: {problem.message}{hints}\n{problem.diagnostic}".rstrip()
 
 
 TEMPLATES = Path(__file__).with_name("templates")

@@ -29,8 +29,8 @@ def standing_alone(scene: Scene, *, within: bool = False) -> bytes:
         for row in _rows(words, size, wide):
             lines.append(Text((left, y), row, size, bold=size > 3.0))
             y -= step
-    told = replace(scene, items=(*scene.items, Group("caption", tuple(lines))))
-    return svg(told, margin=5.0).encode()
+    drawing = replace(scene, items=(*scene.items, Group("caption", tuple(lines))))
+    return svg(drawing, margin=5.0).encode()
 
 
 def _rows(text: str, size: float, wide: float | None) -> list[str]:

@@ -31,8 +31,8 @@ _RESTS_ON = ("choice.tension", "demand.starting", "at_rest.clamp_rating", "take_
 
 def answer(plan: JointPlan, system: System, loads: JointLoads | None = None) -> dict[str, Any]:
     """Everything page one says, as texts; with the loads of its plates, what they warn of too."""
-    said = (loads.overload, loads.proposal) if loads is not None else ()
-    warnings = (*plan.warnings, *(s for s in said if s is not None))
+    remarks = (loads.overload, loads.proposal) if loads is not None else ()
+    warnings = (*plan.warnings, *(s for s in remarks if s is not None))
     conveyor, work, verdict = plan.conveyor, plan.work, plan_verdict(plan)
     run = next(r for r in conveyor.runs() if r.name == work.run)
     side = "carry side" if run.side is Side.CARRY else "return side"
@@ -182,14 +182,14 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         return {"name": name, "value": value, "note": note}
 
     if plan.step_joint is not None:
-        found = _step_numbers(plan.step_joint, system)
+        rows = _step_numbers(plan.step_joint, system)
     else:
-        found = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
+        rows = [*_joint_numbers(plan, system)] if plan.complete else _asked_numbers(plan, system)
     window = f"window {timing.window.show()}, {timing.words}" if timing.window else timing.words
     if work.job is JobKind.NEW_BELT:
-        found.append(number("new belt", belt.belt_to_have.show(system), "cut line to cut line"))
+        rows.append(number("new belt", belt.belt_to_have.show(system), "cut line to cut line"))
     elif work.job.joins:
-        found.append(
+        rows.append(
             number(
                 "belt out / in",
                 f"{work.cut_out.show(system)} / {work.insert.show(system)}",
@@ -198,7 +198,7 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         )
     if work.job.clamped:
         clamps, hoists = stopped.ratings.clamps, stopped.ratings.hoists
-        found += [
+        rows += [
             number(
                 "take-up after",
                 belt.position_after.show(system),
@@ -212,7 +212,7 @@ def _numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             ),
         ]
     return [
-        *found,
+        *rows,
         number(
             _time_of(plan),
             timing.likely.show(),
@@ -232,7 +232,7 @@ def _time_of(plan: JointPlan) -> str:
 
 def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:
     """The numbers of a vulcanised joint."""
-    found = (
+    rows = (
         ("belt for one joint", joint.belt_needed, "from two ends cut square"),
         ("overlap", joint.overlap, f"{joint.steps.show()} steps" if joint.steps.value > 1 else ""),
         *(
@@ -247,7 +247,7 @@ def _step_numbers(joint: StepGeometry, system: System) -> list[dict[str, str]]:
         ),
         *(() if joint.cold else (("in the press", joint.press_time, "heating, cure and cooling"),)),
     )
-    return [{"name": n, "value": f.show(system), "note": t} for n, f, t in found]
+    return [{"name": n, "value": f.show(system), "note": t} for n, f, t in rows]
 
 
 def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
@@ -257,7 +257,7 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     assert lengths is not None
     low, high = (show(t, Kind.LENGTH, system) for t in best.size.thickness)
     mended = not plan.work.job.joins
-    found = (
+    rows = (
         []
         if mended
         else [
@@ -284,7 +284,7 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     )
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         pin = show(best.size.pin, Kind.LENGTH, system)
-        found += [
+        rows += [
             {"name": "hinge pin", "value": lengths.pin.show(system), "note": f"⌀ {pin}"},
             {
                 "name": best.words.wear_sleeve,
@@ -293,7 +293,7 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             },
         ]
         if not mended:
-            found.append(
+            rows.append(
                 {
                     "name": f"{best.words.bedding_strip}s",
                     "value": f"{lengths.seating_strips} × {lengths.seating_strip.show(system)}",
@@ -302,7 +302,7 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             )
     riveted = best.construction is Construction.RIVETED
     name = "rivets" if riveted else "bolts and nuts"
-    found += [
+    rows += [
         {"name": name, "value": f"{part.total} each", "note": part.size.say(system)}
         for part in plan.parts  # an emergency repair may need none
         if part.name == ("rivet" if riveted else "bolt")
@@ -313,8 +313,8 @@ def _joint_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
             show(v, Kind.LENGTH, system) for v in (notches[0].notch_width, notches[0].notch_length)
         )
         where = "both ends" if len(notches) > 1 else notches[0].which.value
-        found.append({"name": "edge notch", "value": f"{width} × {long}", "note": where})
-    return found
+        rows.append({"name": "edge notch", "value": f"{width} × {long}", "note": where})
+    return rows
 
 
 def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
@@ -338,7 +338,7 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
         if damage is not None:
             sides = (plan.work.damage_length, plan.work.damage_width)
             rows = figure_of(plan, "repair.rows") if damage is Damage.RIP else None
-            found = [
+            entries = [
                 (
                     damage.value,
                     " × ".join(side.show(system) for side in sides if side is not None),
@@ -346,8 +346,8 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                 )
             ]
             if rows is not None:
-                found.append(("plates across it", rows.show(), "spacing assumed, see the step"))
-            return [{"name": n, "value": v, "note": t} for n, v, t in found]
+                entries.append(("plates across it", rows.show(), "spacing assumed, see the step"))
+            return [{"name": n, "value": v, "note": t} for n, v, t in entries]
         return [
             {"name": n, "value": v, "note": t}
             for n, v, t in (
@@ -356,7 +356,7 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
                 ("belt", belt.width.show(system), belt.marking),
             )
         ]
-    found = [
+    entries = [
         ("running tension", asked.running.show(system), "rating needed before any service factor"),
         ("starting tension", asked.starting.show(system), "starting rating needed"),
         ("belt thickness", _thickness(plan, system), "must lie in the size's window"),
@@ -364,22 +364,22 @@ def _asked_numbers(plan: JointPlan, system: System) -> list[dict[str, str]]:
     ]
     if pulleys:
         least = min(pulleys, key=lambda figure: figure.value)
-        found.append(("smallest pulley", least.show(system), least.label))
-    return [{"name": n, "value": v, "note": t} for n, v, t in found]
+        entries.append(("smallest pulley", least.show(system), least.label))
+    return [{"name": n, "value": v, "note": t} for n, v, t in entries]
 
 
 def _thickness(plan: JointPlan, system: System) -> str:
     thin, thick = (figure_of(plan, key) for key in ("belt.thinnest", "belt.thickest"))
     low, high = thin.show(system), thick.show(system)
-    said = low if low == high else f"{low} to {high}"
-    return f"belt {said}" if plan.complete else said
+    text = low if low == high else f"{low} to {high}"
+    return f"belt {text}" if plan.complete else text
 
 
 def _assumptions(plan: JointPlan) -> list[Given]:
     """The assumptions with the widest spans among those page one rests on."""
     keys = set(plan.worksheet.keys())
     asked = {doubt.key for doubt in plan.at_rest.doubts}  # these stand above, as questions
-    found: dict[str, Given] = {}
+    by_key: dict[str, Given] = {}
     for result in _RESTS_ON:
         for entry in plan.worksheet.below(result) if result in keys else ():
             if (
@@ -388,8 +388,8 @@ def _assumptions(plan: JointPlan) -> list[Given]:
                 and entry.low != entry.high
                 and entry.key not in asked
             ):
-                found.setdefault(entry.key, entry)
-    widest = sorted(found.values(), key=lambda g: -abs((g.high - g.low) / (g.value or 1.0)))
+                by_key.setdefault(entry.key, entry)
+    widest = sorted(by_key.values(), key=lambda g: -abs((g.high - g.low) / (g.value or 1.0)))
     return widest[: max(_SHOWN_ASSUMPTIONS - len(asked), 1)]
 
 

@@ -92,12 +92,12 @@ def card(plan: JointPlan, system: System = "metric", wide: float = WIDE) -> Scen
     return as_the_crew_sees(drawn, plan)
 
 
-def _lines(said: str, wide: float) -> list[str]:
+def _lines(text: str, wide: float) -> list[str]:
     """One line where it has room, else the pairs below what they are."""
-    if text_width(said, _LETTERS) <= wide or ": " not in said:
-        return [said]
-    what, _, pairs = said.partition(": ")
-    return [f"{what}:", pairs]
+    if text_width(text, _LETTERS) <= wide or ": " not in text:
+        return [text]
+    head, _, pairs = text.partition(": ")
+    return [f"{head}:", pairs]
 
 
 def _cut_in_words(one: BeltEnd, system: System) -> str:
@@ -142,13 +142,13 @@ def _end(one: BeltEnd, scale: float, system: System) -> list[Item]:
 def _chains(one: BeltEnd, depth: float, scale: float, system: System) -> list[Item]:
     """One chain for each row: the first on the cut's side, the others stacked behind."""
     half = 1000.0 * one.half / scale
-    made: list[Item] = []
+    items: list[Item] = []
     for row in sorted({hole.row for hole in one.end.holes}):
         across = clear_of_zero({round(h.y, 9) for h in one.end.holes if h.row == row})
         away = one.forward * (-1.0 if row == 1 else 1.0)
         foot = one.square if row == 1 else depth
         y = one.at(foot / scale, 0.0)[1] + away * (1.0 + _CHAIN * max(row - 2, 0))
-        made += [
+        items += [
             RunningDimension(
                 (0.0, y),
                 tuple((-1000.0 * station / scale, y) for station in across),
@@ -160,7 +160,7 @@ def _chains(one: BeltEnd, depth: float, scale: float, system: System) -> list[It
             ),
             Text((-half - 2.0, y + away * 2.5), f"row {row}", _LETTERS, "end", "middle"),
         ]
-    return made
+    return items
 
 
 def card_told(plan: JointPlan, system: System, paper: Paper, drawings: Drawings) -> dict[str, Any]:

@@ -97,15 +97,17 @@ def steps(plan: JointPlan, system: System) -> list[dict[str, Any]]:
     A caution that stood in full at an earlier step is said by its first sentence again: a page of
     the same words is not read.
     """
-    said: set[str] = set()
-    made = []
+    seen_cautions: set[str] = set()
+    rows = []
     times = {key_of(entry): entry for entry in plan.worksheet.entries}
     hands = hands_words(plan)
     for step in plan.steps:
         whence = learnt_words(plan, step) or _whence(times.get(step.time.key))
-        made.append(_step(step, system, said) | {"whence": whence, "hands": hands[step.key]})
-        said |= set(step.cautions)
-    return made
+        rows.append(
+            _step(step, system, seen_cautions) | {"whence": whence, "hands": hands[step.key]}
+        )
+        seen_cautions |= set(step.cautions)
+    return rows
 
 
 def hands_words(plan: JointPlan) -> dict[str, str]:
@@ -118,11 +120,11 @@ def hands_words(plan: JointPlan) -> dict[str, str]:
 def _hands(step: Step, beside: tuple[int, ...]) -> str:
     if not step.hands:
         return ""
-    said = "1 person" if step.hands == 1 else f"{step.hands} people"
+    text = "1 person" if step.hands == 1 else f"{step.hands} people"
     if not beside:
-        return said
+        return text
     numbers = ", ".join(str(n) for n in beside[:-1])
-    return f"{said}, beside step{'s' if numbers else ''} " + (
+    return f"{text}, beside step{'s' if numbers else ''} " + (
         f"{numbers} and {beside[-1]}" if numbers else str(beside[-1])
     )
 
@@ -143,13 +145,15 @@ def _whence(line: object) -> str:
     return "assumed" if guessed else "range data"
 
 
-def _step(step: Step, system: System, said: set[str]) -> dict[str, Any]:
+def _step(step: Step, system: System, seen_cautions: set[str]) -> dict[str, Any]:
     return {
         "number": str(step.number),
         "title": step.title,
         "time": step.time.show(system),
         "text": [s.say(system) for s in step.text],
-        "cautions": [c.split(". ")[0].rstrip(".") + "." if c in said else c for c in step.cautions],
+        "cautions": [
+            c.split(". ")[0].rstrip(".") + "." if c in seen_cautions else c for c in step.cautions
+        ],
         "readings": [_reading(reading, system) for reading in step.readings],
         "hold_point": step.hold_point,
     }
@@ -194,7 +198,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     if best is None or (layout is None and joint is None):
         return None
     after = plan.follow_up
-    made = (
+    joint_row = (
         ("Plates, holes on each end", f"{layout.count}, {len(layout.leading.holes)}")
         if layout is not None
         else ("Cured", f"{joint.cure_time.show()} at {joint.cure_temperature.show(system)}")
@@ -203,7 +207,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     )
     record = (
         ("Fastener" if layout is not None else "Joint", best.name),
-        made,
+        joint_row,
         ("Take-up planned after", plan.belt.position_after.show(system)),
     )
     again = (
@@ -240,7 +244,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
             ),
         ],
         "heading": "Record of the joint" if len(joints) < 2 else "Record of both joints",
-        "record": [{"what": what, "value": value} for what, value in record],
+        "record": [{"what": label, "value": value} for label, value in record],
         "blank": [
             *(
                 ["Joint number, mark"]
@@ -295,8 +299,8 @@ def _after_repair(again: list[dict[str, str]]) -> dict[str, Any]:
     }
 
 
-def _due(what: str, when: str, why: str = "") -> dict[str, str]:
-    return {"what": what, "when": when, "why": why}
+def _due(task: str, when: str, why: str = "") -> dict[str, str]:
+    return {"what": task, "when": when, "why": why}
 
 
 def _why(plan: JointPlan, figure: Figure) -> str:

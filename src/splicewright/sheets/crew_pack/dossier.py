@@ -65,13 +65,13 @@ def dossier(
     reverse = bool(plan.demand.reverse_cases)
     if reverse:
         drawings.paste("tension-back", tension_diagram(plan, system, reverse=True), wide)
-    marking = joint = told = bolted = worked = None
+    marking = joint = load_texts = bolted = worked = None
     if plan.complete:
         marking = draw_marking(plan, system, paper, drawings)
         joint = draw_joint(plan, system, paper, drawings)
         worked = loads or loads_of(plan)
         drawings.paste("loads", loads_diagram(plan, worked, system), wide)
-        told = plate_loads.plate_loads(worked, system)
+        load_texts = plate_loads.plate_loads(worked, system)
         bolted = bolts.bolts_and_pulley(worked, system)
     data: dict[str, Any] = {
         **answer.heading(plan, f"Dossier, {plan.work.name}", paper, witness),
@@ -79,7 +79,7 @@ def dossier(
         "isolation": crew.isolation(plan, system),
         "marking": marking,
         "joint": joint,
-        "loads": told,
+        "loads": load_texts,
         "bolts": bolted,
         "sides": side_notes(plan),
         "reverse": reverse,

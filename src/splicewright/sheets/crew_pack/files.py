@@ -56,8 +56,8 @@ def pack(
     # The PDF compiler lets other threads work: both PDFs and the drawings are made beside it.
     with ThreadPoolExecutor(2) as beside:
         printing = [
-            beside.submit(made)
-            for name, made in (
+            beside.submit(make)
+            for name, make in (
                 ("dossier", lambda: {"dossier.pdf": _dossier(plan, system, paper, loads, witness)}),
                 (
                     "crew",
@@ -162,26 +162,26 @@ def drawings(plan: JointPlan) -> dict[str, Callable[[JointPlan, System], bytes]]
     from splicewright.sheets.drawings.loop import side_view
     from splicewright.sheets.drawings.step_joint import press_drawing, step_marking, step_section
 
-    made: dict[str, Callable[[JointPlan, System], bytes]] = {
+    by_name: dict[str, Callable[[JointPlan, System], bytes]] = {
         "loop.svg": lambda p, s: standing_alone(side_view(p, s, p.work)),
         "clamps.svg": lambda p, s: standing_alone(clamp_drawing(p, s)),
     }
     if plan.step_joint is not None and plan.step_joint.lines:
-        made |= {
+        by_name |= {
             "step-lines.svg": lambda p, s: _sheet(step_marking(p, s)),
             "step-section.svg": lambda p, s: standing_alone(step_section(p, s)),
         }
         if not plan.step_joint.cold:
-            made["press.svg"] = lambda p, s: _sheet(press_drawing(p, s))
+            by_name["press.svg"] = lambda p, s: _sheet(press_drawing(p, s))
     if plan.complete:
-        made |= {
+        by_name |= {
             "marking.svg": lambda p, s: _sheet(marking(p, s)),
             "marking-card.svg": lambda p, s: standing_alone(card(p, s)),
             "joint.svg": lambda p, s: _sheet(joint_drawing(p, s)),
             "plates-leading.svg": lambda p, s: _sheet(end_drawing(p, End.LEADING, s)),
             "plates-trailing.svg": lambda p, s: _sheet(end_drawing(p, End.TRAILING, s)),
         }
-    return made
+    return by_name
 
 
 def _sheet(scene: Scene) -> bytes:

@@ -50,8 +50,8 @@ def plate_loads(loads: JointLoads, system: System) -> dict[str, Any]:
         ],
         "derived": f"{DERIVED}; {BOTH_ENDS}",
         "loss": "a tenth of the margin",
-        "remarks": [said.say(system) for said in loads.remarks],
-        "assumptions": [said.say(system) for said in loads.assumptions],
+        "remarks": [sentence.say(system) for sentence in loads.remarks],
+        "assumptions": [sentence.say(system) for sentence in loads.assumptions],
     }
 
 

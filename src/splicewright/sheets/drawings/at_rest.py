@@ -127,8 +127,8 @@ def _pulls(plan: JointPlan, stretches: list[Stretch], system: System) -> list[It
         middle = 0.3 * math.dist(low, high) + 8.0
         up = (-u[1], u[0]) if u[0] > 0 else (u[1], -u[0])
         at = (low[0] + middle * u[0] + 8.0 * up[0], low[1] + middle * u[1] + 8.0 * up[1])
-        said = f"load pulls up to {back.most.show(system)}"
-        items.append(Text(at, said, 2.8, "middle", rotation=readable(turn), masked=True))
+        text = f"load pulls up to {back.most.show(system)}"
+        items.append(Text(at, text, 2.8, "middle", rotation=readable(turn), masked=True))
     return items
 
 
@@ -147,10 +147,10 @@ def _secured(plan: JointPlan, wheels: list[Wheel]) -> list[Item]:
     gravity = plan.conveyor.take_up.kind is TakeUpKind.GRAVITY
     wheel = next(w for w in wheels if w.pulley.name == plan.conveyor.take_up.pulley)
     x, y = wheel.centre
-    said = "weight lifted, hung, blocked" if gravity else "take-up slacked"
+    text = "weight lifted, hung, blocked" if gravity else "take-up slacked"
     middle = x > _WIDE / 2
     at = (x + (-2.0 if middle else 2.0), y - wheel.radius - 6.0)
-    items: list[Item] = [Text(at, said, 2.8, "end" if middle else "start", "top", masked=True)]
+    items: list[Item] = [Text(at, text, 2.8, "end" if middle else "start", "top", masked=True)]
     for driven in (w for w in wheels if w.pulley.drive):
         x, y = driven.centre
         to_left = x > _WIDE / 2
@@ -244,9 +244,9 @@ def _ends(
     for place, x, anchor in zip(outer, (0.0, _WIDE), ("start", "end"), strict=True):
         pen, lean = (HIDDEN, 0.0) if place.beyond.value <= past else (THIN, 1.2)
         items.append(Line((x - lean, level - 4.0), (x + lean, level + 4.0), pen))
-        said = place.goes_on(system) if place.beyond.value >= 0 else place.stands(system)
+        text = place.goes_on(system) if place.beyond.value >= 0 else place.stands(system)
         start = anchor == "start"
-        items.append(Text((x, level - 41.2), said, 2.8, "start" if start else "end", masked=True))
+        items.append(Text((x, level - 41.2), text, 2.8, "start" if start else "end", masked=True))
     return items
 
 
@@ -285,11 +285,11 @@ def _clamp(
         f"rated {place.rating.show(system)} or more",
     )
     at = max(0.0, min(_WIDE, x - inward * 18.0))
-    for n, said in enumerate(words):
+    for n, text in enumerate(words):
         items.append(
             Text(
                 (at, level + 24.5 - 4.2 * n),
-                said,
+                text,
                 2.8,
                 "start" if leftmost else "end",
                 bold=n in {0, 3},  # not masked: a mask is wider than its words, and cut the others'

@@ -147,6 +147,6 @@ def _moves(plan: JointPlan, system: System) -> list[dict[str, str]]:
         ("counterweight moves", moved.weight),
         ("hoists travel", moved.hoists if plan.work.job.plated else None),
     )
-    told = [{"name": n, "value": f.show(system)} for n, f in figures if f is not None]
-    told.insert(2, {"name": "enough", "value": "yes" if moved.enough else "NO"})
-    return told
+    rows = [{"name": n, "value": f.show(system)} for n, f in figures if f is not None]
+    rows.insert(2, {"name": "enough", "value": "yes" if moved.enough else "NO"})
+    return rows

@@ -147,9 +147,9 @@ def _renamed(item: Item) -> Item:
 def length_text(value: float, system: System) -> str:
     """A length [m] as drawings write it, without its unit: 444 or 17-15/32."""
     if system == "inch":
-        said = show(value, Kind.LENGTH, "inch", unit=False)
+        text = show(value, Kind.LENGTH, "inch", unit=False)
         # Marks are never finer than a calliper reads, a thousandth.
-        return metric_text(float(said), 3) if "." in said else said
+        return metric_text(float(text), 3) if "." in text else text
     # As `show` has it: a tenth as a calliper reads, from 100 mm on whole ones as a tape reads; but
     # never finer than a tenth, for these are marks to be made.
     length = MM * value
@@ -303,12 +303,12 @@ def pieces_in_words(layout: Layout) -> str:
     if layout.strip:
         return f"one strip of {layout.count} plates"
     names = {1: "single", 2: "double", 3: "triple"}
-    said = []
+    parts = []
     for members, same in groupby(layout.pieces):
         count = len(tuple(same))
         name = names.get(members, f"set of {members}")
-        said.append(f"{count} {name}{'s' if count > 1 else ''}")
-    return ", ".join(said)
+        parts.append(f"{count} {name}{'s' if count > 1 else ''}")
+    return ", ".join(parts)
 
 
 def clear_of_zero(values: set[float]) -> list[float]:

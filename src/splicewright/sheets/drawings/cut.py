@@ -90,9 +90,9 @@ def marking(plan: JointPlan, system: System = "metric") -> Scene:
 
 
 def _end(one: BeltEnd, depth: float) -> list[Item]:
-    said = f"{one.which.value.upper()}, CARRY COVER UP"
+    text = f"{one.which.value.upper()}, CARRY COVER UP"
     where = one.at(depth - 0.008 * room(one), one.half - 0.012)
-    name = Text(where, said, 3.0, "start", "middle", bold=True)
+    name = Text(where, text, 3.0, "start", "middle", bold=True)
     return [
         belt_outline(one, depth),
         square_line(one, 0.012),

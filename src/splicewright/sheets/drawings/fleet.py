@@ -64,9 +64,11 @@ def fleet_chances(study: FleetStudy) -> Scene:
             Text((end + 1.2, y), f"{line.chance:.1%}", 2.6, "start", "middle", masked=True)
         )
     items.append(Line((0.0, 0.0), (0.0, low), OUTLINE))
-    said = f"Chance of failing before {study.until}, the {len(lines)} joints most likely to fail."
-    said += INVENTED if study.invented else ""
-    return Scene((Group("chances", tuple(items)),), "Joints most likely to fail", said)
+    caption = (
+        f"Chance of failing before {study.until}, the {len(lines)} joints most likely to fail."
+    )
+    caption += INVENTED if study.invented else ""
+    return Scene((Group("chances", tuple(items)),), "Joints most likely to fail", caption)
 
 
 def fleet_years(study: FleetStudy, wide: float = 150.0) -> Scene:
@@ -108,8 +110,8 @@ def fleet_years(study: FleetStudy, wide: float = 150.0) -> Scene:
     items.append(Line((0.0, 0.0), (wide, 0.0), OUTLINE))
     items.append(Text((0.0, _HIGH + 4.0), "failures", 2.8, bold=True))
     items += _shade_key(first, len(totals) > len(first), wide)
-    said = "Above each bar: failures per joint and year." + (INVENTED if study.invented else "")
-    return Scene((Group("years", tuple(items)),), "Failures by year and cause", said)
+    caption = "Above each bar: failures per joint and year." + (INVENTED if study.invented else "")
+    return Scene((Group("years", tuple(items)),), "Failures by year and cause", caption)
 
 
 def _shade_key(causes: list[str], others: bool, wide: float) -> list[Item]:

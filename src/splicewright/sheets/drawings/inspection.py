@@ -40,30 +40,34 @@ _MAY = Pen("may carry", 0.9)
 _LIMIT = Pen("rating of a sound plate", 0.3, (5.0, 1.5))
 
 
-def assessment_drawing(made: JointAssessment, system: System = "metric") -> Scene:
+def assessment_drawing(assessment: JointAssessment, system: System = "metric") -> Scene:
     """Draw a damaged joint with the load of every plate.
 
     Returns
     -------
     Scene in millimetres of paper, about 178 mm by 125 mm
     """
-    plates = [plate for end in End for plate in made.of(end)]
-    top = max([made.rated_pull, *(p.high or 0.0 for p in plates)])
+    plates = [plate for end in End for plate in assessment.of(end)]
+    top = max([assessment.rated_pull, *(p.high or 0.0 for p in plates)])
     step, factor = ladder(top, Kind.FORCE, system, 4)
     rungs = math.ceil(top / step + 0.1)
     up = _HIGH / (rungs * step)
-    items: list[Item] = [*_belt(made)]
+    items: list[Item] = [*_belt(assessment)]
     for end, way in ((End.LEADING, 1.0), (End.TRAILING, -1.0)):
         items += _axis(rungs, step, factor, up, way, system)
-        for plate in made.of(end):
-            items += _plate(made, plate, way)
+        for plate in assessment.of(end):
+            items += _plate(assessment, plate, way)
             items += _bar(
-                made, plate, up, way, plate.number == made.next_plate and end is made.next_end
+                assessment,
+                plate,
+                up,
+                way,
+                plate.number == assessment.next_plate and end is assessment.next_end,
             )
-        items += _names(made, end, way)
-        level = way * (_FOOT + made.rated_pull * up)
+        items += _names(assessment, end, way)
+        level = way * (_FOOT + assessment.rated_pull * up)
         items.append(Line((0.0, level), (_WIDE + 2.0, level), _LIMIT))
-        text = show(made.rated_pull, Kind.FORCE, system)
+        text = show(assessment.rated_pull, Kind.FORCE, system)
         items.append(Text((_WIDE + 3.0, level), f"sound {text}", 2.5, "start", "middle"))
     foot = -(_FOOT + _HIGH + 8.0)
     items += [
@@ -73,14 +77,16 @@ def assessment_drawing(made: JointAssessment, system: System = "metric") -> Scen
         Text((_WIDE, foot), "RIGHT", 3.2, "end", "middle", bold=True),
     ]  # fmt: skip
     items += _key(foot - 7.0)
-    said = f"{made.place}. Loads typical, with their range over everything assumed."
-    said += INVENTED if made.invented else ""
-    return Scene((Group("assessment", tuple(items)),), f"Joint as found, {made.name}", said)
+    caption = f"{assessment.place}. Loads typical, with their range over everything assumed."
+    caption += INVENTED if assessment.invented else ""
+    return Scene(
+        (Group("assessment", tuple(items)),), f"Joint as found, {assessment.name}", caption
+    )
 
 
-def _across(made: JointAssessment, y: float) -> float:
+def _across(assessment: JointAssessment, y: float) -> float:
     """Place across the sheet of a place across the belt: left is left [mm of paper]."""
-    return _WIDE * (0.5 - y / made.width)
+    return _WIDE * (0.5 - y / assessment.width)
 
 
 def _box(x: float, wide: float, low: float, high: float) -> tuple[Point, ...]:
@@ -88,16 +94,16 @@ def _box(x: float, wide: float, low: float, high: float) -> tuple[Point, ...]:
     return ((left, low), (right, low), (right, high), (left, high))
 
 
-def _belt(made: JointAssessment) -> list[Item]:
+def _belt(assessment: JointAssessment) -> list[Item]:
     """Sides of the belt, the pin, and what is torn off, hatched."""
     items: list[Item] = [Line((0.0, 0.0), (_WIDE, 0.0), CUT)]
-    items.append(Text((-3.0, 0.0), "pin" if made.hinged else "cut", 2.5, "end", "middle"))
+    items.append(Text((-3.0, 0.0), "pin" if assessment.hinged else "cut", 2.5, "end", "middle"))
     for x in (0.0, _WIDE):
         items += [Line((x, way * _GAP), (x, way * _BELT), OUTLINE) for way in (1.0, -1.0)]
-    for (left, right), way in zip(made.torn, (1.0, -1.0), strict=True):
+    for (left, right), way in zip(assessment.torn, (1.0, -1.0), strict=True):
         for wide, start, turn in ((left, 0.0, 1.0), (right, _WIDE, -1.0)):
             if wide > 0:
-                end = start + turn * _WIDE * wide / made.width
+                end = start + turn * _WIDE * wide / assessment.width
                 low, high = sorted((way * _GAP, way * _BELT))
                 corners = ((start, low), (end, low), (end, high), (start, high))
                 items.append(Hatch(corners, spacing=1.0, crossed=True))
@@ -105,13 +111,13 @@ def _belt(made: JointAssessment) -> list[Item]:
     return items
 
 
-def _wide(made: JointAssessment) -> float:
-    return _WIDE * made.plate_width / made.width
+def _wide(assessment: JointAssessment) -> float:
+    return _WIDE * assessment.plate_width / assessment.width
 
 
-def _plate(made: JointAssessment, plate: PlateLoad, way: float) -> list[Item]:
+def _plate(assessment: JointAssessment, plate: PlateLoad, way: float) -> list[Item]:
     """A plate as it is: empty when sound, hatched when damaged, crossed out when it is lost."""
-    x, wide = _across(made, plate.y), _wide(made)
+    x, wide = _across(assessment, plate.y), _wide(assessment)
     low, high = sorted((way * _GAP, way * (_GAP + _PLATE)))
     corners = _box(x, wide, low, high)
     items: list[Item] = [Polyline(corners, OUTLINE, closed=True)]
@@ -124,11 +130,11 @@ def _plate(made: JointAssessment, plate: PlateLoad, way: float) -> list[Item]:
 
 
 def _bar(
-    made: JointAssessment, plate: PlateLoad, up: float, way: float, goes_next: bool
+    assessment: JointAssessment, plate: PlateLoad, up: float, way: float, goes_next: bool
 ) -> list[Item]:
     if plate.load is None or plate.low is None or plate.high is None:
         return []
-    x, wide = _across(made, plate.y), _wide(made)
+    x, wide = _across(assessment, plate.y), _wide(assessment)
 
     def at(load: float) -> float:
         return way * (_FOOT + load * up)
@@ -138,7 +144,7 @@ def _bar(
     items: list[Item] = [Polyline(_box(x, wide, low, high), THIN, True, _GREY)]
     items.append(Line((x, at(plate.low)), (x, at(plate.high)), OUTLINE))
     items += [Line((x - bar, at(v)), (x + bar, at(v)), OUTLINE) for v in (plate.low, plate.high)]
-    may = at(plate.kept * made.rated_pull)
+    may = at(plate.kept * assessment.rated_pull)
     items.append(Line((x - 0.5 * wide, may), (x + 0.5 * wide, may), _MAY))
     if goes_next:
         items.append(
@@ -155,13 +161,13 @@ def _bar(
     return items
 
 
-def _names(made: JointAssessment, end: End, way: float) -> list[Item]:
-    row = made.of(end)
-    every = 1 if _WIDE * made.pitch / made.width > 4.6 else 5
+def _names(assessment: JointAssessment, end: End, way: float) -> list[Item]:
+    row = assessment.of(end)
+    every = 1 if _WIDE * assessment.pitch / assessment.width > 4.6 else 5
     last = len(row)
     items: list[Item] = [
         Text(
-            (_across(made, p.y), way * (_GAP + _PLATE + 3.0)),
+            (_across(assessment, p.y), way * (_GAP + _PLATE + 3.0)),
             str(p.number),
             2.4,
             "middle",
@@ -208,8 +214,8 @@ def _key(y: float) -> list[Item]:
         ((Hatch(cross, spacing=1.0, crossed=True), Polyline(cross, OUTLINE, True)), "belt torn"),
     )
     items: list[Item] = []
-    for sign, said in signs:
+    for sign, label in signs:
         items += translated(Scene(sign), x + 1.5, y).items
-        items.append(Text((x + 4.5, y), said, 2.5, "start", "middle"))
-        x += 4.5 + text_width(said, 2.5) + 3.0
+        items.append(Text((x + 4.5, y), label, 2.5, "start", "middle"))
+        x += 4.5 + text_width(label, 2.5) + 3.0
     return items

@@ -192,8 +192,8 @@ def joint_drawing(plan: JointPlan, system: System = "metric") -> Scene:
         Group("dimensions", (Dimension(*edges, "x", 14.0, width, 3.0),)),
     ]
     if lengths is not None:
-        said = f"cut to cut {length_text(lengths.span.value, system)}"
-        items.append(Group("dimensions", (_span(leading, depth, said),)))
+        note = f"cut to cut {length_text(lengths.span.value, system)}"
+        items.append(Group("dimensions", (_span(leading, depth, note),)))
     drawn = Scene(
         tuple(items),
         "Finished joint, carry cover up",
@@ -222,12 +222,12 @@ def _setbacks(one: BeltEnd, depth: float, system: System) -> list[Item]:
     ]
 
 
-def _span(one: BeltEnd, depth: float, said: str) -> Item:
+def _span(one: BeltEnd, depth: float, note: str) -> Item:
     """A note that comes down to the middle of the cut between two plates."""
     middle = one.layout.count // 2
     left, right = one.end.plates[middle], one.end.plates[middle + 1]
     y = (left.y + right.y) / 2
-    return Leader(one.at(left.root, y), one.at(depth + 0.014 * room(one), y), said, 2.8)
+    return Leader(one.at(left.root, y), one.at(depth + 0.014 * room(one), y), note, 2.8)
 
 
 def _pin(length: float, diameter: float) -> list[Item]:

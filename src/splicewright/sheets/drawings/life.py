@@ -33,24 +33,26 @@ def life_diagram(study: LifeStudy, system: System = "metric", wide: float = _WID
     chart = Chart(wide, _HIGH, right, 1.0)
     kind = study.measure.kind
     items: list[Item] = chart.axes(kind, study.measure.value, Kind.SHARE, "still good", system)
-    told: list[tuple[str, Pen]] = []
+    legend: list[tuple[str, Pen]] = []
     if study.steps:
         items += chart.curve(_stairs(study, "good"), _STAIRS)
         name = "staircase (between inspections)" if study.between else "staircase"
-        told.append((name, _STAIRS))
+        legend.append((name, _STAIRS))
     if study.steps and not study.between:
         for edge in ("low", "high"):
             items += chart.curve(_stairs(study, edge), _STAIR_LIMITS)
-        told.append(("its limits", _STAIR_LIMITS))
+        legend.append(("its limits", _STAIR_LIMITS))
     if curve:
         items += chart.curve(((p.age, p.good) for p in curve), _LAW)
         for edge in ("low", "high"):
             items += chart.curve(((p.age, getattr(p, edge)) for p in curve), _LAW_LIMITS)
-        told += [("fitted law", _LAW), ("its limits", _LAW_LIMITS)]
-    items += key(told, (0.0, -16.0), wide)
-    said = f"{study.failures} of {study.number} joints failed; all limits {study.confidence:.0%}."
-    said += INVENTED if study.invented else ""
-    return Scene((Group("life", tuple(items)),), "Share of joints still good", said)
+        legend += [("fitted law", _LAW), ("its limits", _LAW_LIMITS)]
+    items += key(legend, (0.0, -16.0), wide)
+    caption = (
+        f"{study.failures} of {study.number} joints failed; all limits {study.confidence:.0%}."
+    )
+    caption += INVENTED if study.invented else ""
+    return Scene((Group("life", tuple(items)),), "Share of joints still good", caption)
 
 
 def _stairs(study: LifeStudy, edge: str) -> list[tuple[float, float]]:

@@ -121,11 +121,11 @@ def _axis(step: float, rungs: int, up: float, factor: float, system: System) -> 
 
 def _limits(loads: JointLoads, up: float, system: System) -> list[Item]:
     levels = [loads.mean.value * up, loads.rating.value * up]
-    said = ("mean", "rating of a plate")
+    names = ("mean", "rating of a plate")
     values = (loads.mean.show(system), loads.rating.show(system))
     items: list[Item] = []
     for level, slot, name, value, pen in zip(
-        levels, spread(levels, 8.0), said, values, (_MEAN, _RATING), strict=True
+        levels, spread(levels, 8.0), names, values, (_MEAN, _RATING), strict=True
     ):
         items += [
             Line((0.0, level), (_WIDE + 2.0, level), pen),
@@ -166,8 +166,8 @@ def _key(guided: bool) -> list[Item]:
         (Circle((0.0, 0.0), 0.9, THIN, 0.0), "sides held"),
         (Circle((0.0, 0.0), 0.9, THIN, 1.0), "nothing guides it"),
     )
-    for sign, said in signs if guided else signs[:2]:
+    for sign, label in signs if guided else signs[:2]:
         items += translated(Scene((sign,)), x + 1.5, y).items
-        items.append(Text((x + 5.0, y), said, 2.6, "start", "middle"))
-        x += 5.0 + text_width(said, 2.6) + 6.0
+        items.append(Text((x + 5.0, y), label, 2.6, "start", "middle"))
+        x += 5.0 + text_width(label, 2.6) + 6.0
     return items

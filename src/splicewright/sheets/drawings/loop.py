@@ -57,7 +57,7 @@ class Wheel:
 
 
 def side_view(
-    told: Worked, system: System = "metric", work: Work | None = None, long: float = _LENGTH
+    worked: Worked, system: System = "metric", work: Work | None = None, long: float = _LENGTH
 ) -> Scene:
     """Draw the loop from the side, the carry side above, with the place of work.
 
@@ -70,7 +70,7 @@ def side_view(
     -------
     Scene in millimetres of paper, about 175 mm wide
     """
-    stretches, wheels, note = laid(told.conveyor, long)
+    stretches, wheels, note = laid(worked.conveyor, long)
     items: list[Item] = [Line(s.start, s.end, BELT) for s in stretches]
     for wheel in wheels:
         driven = bool(wheel.pulley.drive)
@@ -79,7 +79,7 @@ def side_view(
     items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > min(35.0, 0.4 * long)]
     carry = [s for s in stretches if s.run.side is Side.CARRY]
     items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end))))
-    items += _take_up(told.conveyor, wheels, long)
+    items += _take_up(worked.conveyor, wheels, long)
     if work is not None:
         items += _place(work, stretches, system, long)
     lowest = min(min(s.start[1], s.end[1]) for s in stretches)
@@ -87,8 +87,8 @@ def side_view(
     items += _legend(wheels, lowest - 17.0, long)
     return Scene(
         (Group("loop", tuple(items)),),
-        f"Belt loop of {told.conveyor.name}, from the side",
-        f"{told.mark}. {note}",
+        f"Belt loop of {worked.conveyor.name}, from the side",
+        f"{worked.mark}. {note}",
     )
 
 
@@ -300,11 +300,11 @@ def _place(work: Work, stretches: list[Stretch], system: System, long: float) ->
     diamond = Polyline(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), OUTLINE, True, 0.0)
     dot = Circle((x, y), 0.9, None, 1.0)
     above = max(max(s.start[1], s.end[1]) for s in stretches) + 14.0
-    said = f"PLACE OF WORK: {stretch.run.name}, {work.distance.show(system)} along it"
+    label = f"PLACE OF WORK: {stretch.run.name}, {work.distance.show(system)} along it"
     to_right = x < long * 0.4
     text = Text(
         (x + (2.0 if to_right else -2.0), above - 4.6),
-        said,
+        label,
         3.2,
         "start" if to_right else "end",
         bold=True,

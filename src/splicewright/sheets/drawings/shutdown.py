@@ -56,8 +56,8 @@ def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
     for tick in range(int(right / step) + 1):
         x = wide * tick * step / right
         items.append(Line((x, 0.0), (x, low), GRID))
-        said = show_time(tick * step) if tick else "0"
-        items.append(Text((x, 1.5), said, _SIZE, "middle"))
+        text = show_time(tick * step) if tick else "0"
+        items.append(Text((x, 1.5), text, _SIZE, "middle"))
     items += [Line((0.0, 0.0), (wide, 0.0), OUTLINE), Line((0.0, low), (wide, low), THIN)]
     for row, (bar, name) in enumerate(zip(bars, names, strict=True)):
         y = -_ROW * (row + 0.5)
@@ -67,12 +67,12 @@ def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
     items.append(Line((end, 0.0), (end, low - 1.0), CUT))
     items.append(Text((end, 5.5), f"window {show_time(window)}", 2.8, "end", bold=True))
     items += key([(p.name, p) for p in (_HOLDS, _OTHER, _LATE)], (0.0, low - 6.0), wide)
-    said = (
+    text = (
         f"Bars: a plan at likely times, {study.rule}. Finish within the window in "
         f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
     )
-    said += INVENTED if study.shutdown.invented else ""
-    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
+    text += INVENTED if study.shutdown.invented else ""
+    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", text)
 
 
 def shutdown_strip(study: ShutdownStudy) -> Scene:
@@ -90,8 +90,8 @@ def shutdown_strip(study: ShutdownStudy) -> Scene:
     for tick in range(int(right / step) + 1):
         x = _STRIP * tick * step / right
         items.append(Line((x, 0.0), (x, low), GRID))
-        said = show_time(tick * step) if tick else "0"
-        items.append(Text((x, 1.5), said, _LARGE, "middle"))
+        text = show_time(tick * step) if tick else "0"
+        items.append(Text((x, 1.5), text, _LARGE, "middle"))
     for row, bar in enumerate(bars):
         top = -_STRIP_ROW * row
         name = bar.task if len(bar.task) <= _LONGEST else bar.task[: _LONGEST - 1] + "…"
@@ -100,8 +100,8 @@ def shutdown_strip(study: ShutdownStudy) -> Scene:
     end = _STRIP * window / right
     items += [Line((0.0, 0.0), (_STRIP, 0.0), OUTLINE), Line((end, 0.0), (end, low - 1.0), CUT)]
     items.append(Text((end, 6.0), f"window {show_time(window)}", _LARGE, "end", bold=True))
-    said = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
-    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", said)
+    text = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
+    return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", text)
 
 
 def _called(bar: Bar) -> str:

@@ -42,30 +42,32 @@ _LARGEST = 4.5
 """What the largest correction measures on paper [mm]."""
 
 
-def squaring_drawing(made: SquaredEnd, system: System = "metric") -> Scene:
+def squaring_drawing(squaring: SquaredEnd, system: System = "metric") -> Scene:
     """Draw what was measured on a belt end and what follows of it.
 
     Returns
     -------
     Scene in millimetres of paper, about 175 mm by 150 mm; without stations a note alone
     """
-    trailing = made.measured.end is not End.LEADING
+    trailing = squaring.measured.end is not End.LEADING
     items: list[Item] = []
-    if made.centreline is not None and made.line is not None:
-        items += _measured(made, made.centreline, trailing, system)
-        items += _end(made, made.line, trailing, system)
+    if squaring.centreline is not None and squaring.line is not None:
+        items += _measured(squaring, squaring.centreline, trailing, system)
+        items += _end(squaring, squaring.line, trailing, system)
     else:
         items.append(Text((0.0, 0.0), "No stations measured: only the hand checks are given.", 3.0))
-    said = "Offsets, leans and moves are drawn larger than the belt."
-    if made.measured.end is None:
-        said += " The end is not named: drawn as a trailing end, travel to the right."
-    said += INVENTED if made.invented else ""
-    return Scene((Group("squaring", tuple(items)),), f"Squaring, {made.name}", said)
+    caption = "Offsets, leans and moves are drawn larger than the belt."
+    if squaring.measured.end is None:
+        caption += " The end is not named: drawn as a trailing end, travel to the right."
+    caption += INVENTED if squaring.invented else ""
+    return Scene((Group("squaring", tuple(items)),), f"Squaring, {squaring.name}", caption)
 
 
-def _measured(made: SquaredEnd, centre: Centreline, trailing: bool, system: System) -> list[Item]:
+def _measured(
+    squaring: SquaredEnd, centre: Centreline, trailing: bool, system: System
+) -> list[Item]:
     """Stations, fitted line, its band, and the stretched line."""
-    seen = made.measured
+    seen = squaring.measured
     far = max(seen.stations)
     places = [n * far / 40 for n in range(41)]
     most = max(abs(y) for y in seen.midpoints)
@@ -139,14 +141,14 @@ def _measured(made: SquaredEnd, centre: Centreline, trailing: bool, system: Syst
     return items
 
 
-def _end(made: SquaredEnd, line: SquareLine, trailing: bool, system: System) -> list[Item]:
+def _end(squaring: SquaredEnd, line: SquareLine, trailing: bool, system: System) -> list[Item]:
     """The end of the belt: square line, drawn line, and the move at each edge.
 
     The belt leans to the stretched line as it was found to, made larger.
     """
     way = 1.0 if trailing else -1.0
     middle = (34.0 if trailing else _LONG - 34.0, _LOW)
-    lean, moves = (line.right - line.left) / 2, made.correction
+    lean, moves = (line.right - line.left) / 2, squaring.correction
     most = max([abs(lean), *((abs(moves.left), abs(moves.right)) if moves else ())])
     along = _LARGEST / most if most > 1e-6 else 0.0
     turn = math.atan(2 * lean * along / _END)
@@ -174,9 +176,9 @@ def _end(made: SquaredEnd, line: SquareLine, trailing: bool, system: System) -> 
         Text(belt(_BESIDE + 3.0, -half), "RIGHT", 3.2, anchor, "middle", bold=True),
         *_travel(belt(_BESIDE + 5.0, 0.0), trailing),
     ]
-    drawn = made.measured.drawn
-    told = (("left", 1.0, line.left), ("right", -1.0, line.right))
-    for number, (name, side, where) in enumerate(told):
+    drawn = squaring.measured.drawn
+    edges = (("left", 1.0, line.left), ("right", -1.0, line.right))
+    for number, (name, side, where) in enumerate(edges):
         tip = edge(where - line.at, side)
         text = f"square line {show(where, Kind.DISTANCE, system)}"
         items.append(
@@ -189,9 +191,11 @@ def _end(made: SquaredEnd, line: SquareLine, trailing: bool, system: System) -> 
         items += _move(edge(drawn[number] - line.at, 0.8 * side), edge(where - line.at, 0.8 * side))
         move = moves.left if name == "left" else moves.right
         how = "into the belt" if move >= 0 else "towards the end"
-        said = f"{name}: move {show(abs(move), Kind.LENGTH, system)} {how}"
+        label = f"{name}: move {show(abs(move), Kind.LENGTH, system)} {how}"
         items.append(
-            Text(belt(13.0, 0.6 * side * half), said, 2.8, anchor, "middle", bold=True, masked=True)
+            Text(
+                belt(13.0, 0.6 * side * half), label, 2.8, anchor, "middle", bold=True, masked=True
+            )
         )
     if moves is not None and drawn is not None:
         items.append(Line(edge(drawn[0] - line.at, 1.0), edge(drawn[1] - line.at, -1.0), HIDDEN))

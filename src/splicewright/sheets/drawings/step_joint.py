@@ -266,10 +266,10 @@ def step_section(plan: JointPlan, system: System = "metric", wide: float = 180.0
         Text((-k * reach, 2.0), "TRAILING END", 2.6, "start", "base", bold=True),
         Text((k * reach, 2.0), "LEADING END, TRAVEL →", 2.6, "end", "base", bold=True),
     )
-    what = "Pattern of cords" if size.form is StepForm.CORD else "Section along the belt"
+    title = "Pattern of cords" if size.form is StepForm.CORD else "Section along the belt"
     return Scene(
         (*rows, Group("dimensions", (*chain, *whole)), Group("labels", words)),
-        f"{what}, carry cover up",
+        f"{title}, carry cover up",
         "Grey: trailing end. White: leading end. Crossed: new rubber. Heights are not to scale.",
     )
 
@@ -350,15 +350,15 @@ def _ply_rows(
 
 def _cord_rows(size: StepSize, far: float, reach: float, k: float) -> list[Group]:
     """Each line of the repeating pattern as two bars, one under the other."""
-    made: list[Item] = []
+    items: list[Item] = []
     for number, line in enumerate(size.cords):
         y = -7.0 * number
         if line.trailing is not None:
-            made.append(_bar(k * -reach, k * (line.trailing - far), y, 0.55))
+            items.append(_bar(k * -reach, k * (line.trailing - far), y, 0.55))
         if line.leading is not None:
-            made.append(_bar(k * (line.leading - far), k * reach, y, 1.0))
-        made.append(Text((k * -reach - 1.5, y - 1.6), str(number + 1), 2.5, "end", "middle"))
-    return [Group("cords", tuple(made))]
+            items.append(_bar(k * (line.leading - far), k * reach, y, 1.0))
+        items.append(Text((k * -reach - 1.5, y - 1.6), str(number + 1), 2.5, "end", "middle"))
+    return [Group("cords", tuple(items))]
 
 
 def _ring(x1: float, x2: float, top: float, tall: float = _TALL) -> tuple[Point, ...]:

@@ -45,7 +45,7 @@ Curve = tuple[str, Pen, list[tuple[float, float]]]
 
 
 def tension_diagram(
-    told: Worked,
+    worked: Worked,
     system: System = "metric",
     *,
     reverse: bool = False,
@@ -67,16 +67,16 @@ def tension_diagram(
     -------
     Scene in millimetres of paper, about 175 mm wide
     """
-    cases = told.demand.reverse_cases if reverse else told.demand.cases
+    cases = worked.demand.reverse_cases if reverse else worked.demand.cases
     if every and not reverse:
-        found = {c.case: c for c in (*told.demand.cases, *told.demand.other_cases)}
-        cases = tuple(found[case] for case in LoadCase if case in found)
+        by_case = {c.case: c for c in (*worked.demand.cases, *worked.demand.other_cases)}
+        cases = tuple(by_case[case] for case in LoadCase if case in by_case)
     high = _TALL if every else _HIGH
-    width = told.conveyor.belt.width.value
-    curves = [(c.case.value, PENS[c.case], _points(told, c, width)) for c in cases]
-    if every and not reverse and told.demand.worst is not None:
-        curves.append(("any loading", WORST, _worst_points(told, told.demand.worst, width)))
-    plate = told.demand.nameplate
+    width = worked.conveyor.belt.width.value
+    curves = [(c.case.value, PENS[c.case], _points(worked, c, width)) for c in cases]
+    if every and not reverse and worked.demand.worst is not None:
+        curves.append(("any loading", WORST, _worst_points(worked, worked.demand.worst, width)))
+    plate = worked.demand.nameplate
     marks = (
         [
             ("motor plate, running", plate.largest.value),
@@ -89,8 +89,8 @@ def tension_diagram(
     step, factor = ladder(max(top, 1.0), Kind.WIDTH_FORCE, system, 6 if not every else 8)
     rungs = math.ceil(top / step + 0.15)
     up = high / (rungs * step)
-    along = wide / told.path.belt_length.value
-    items: list[Item] = [*_axes(told, (step, rungs, up, factor), (along, wide), high, system)]
+    along = wide / worked.path.belt_length.value
+    items: list[Item] = [*_axes(worked, (step, rungs, up, factor), (along, wide), high, system)]
     for label, value in marks:
         y = value * up
         items += [
@@ -109,17 +109,17 @@ def tension_diagram(
         items += _letters(drawn, wide)
     low, key = _key(drawn, wide, lettered=every)
     items += key
-    items += _largest(told, cases, width, (up, along, wide), low, system)
+    items += _largest(worked, cases, width, (up, along, wide), low, system)
     way = ", running backwards" if reverse else ""
     return Scene(
         (Group("tension", tuple(items)),),
         f"Tension round the loop{way}",
-        f"{told.mark}. Force per width at every station, by the resistance way.",
+        f"{worked.mark}. Force per width at every station, by the resistance way.",
     )
 
 
 def _axes(
-    told: Worked,
+    worked: Worked,
     rise: tuple[float, int, float, float],
     run: tuple[float, float],
     high: float,
@@ -134,7 +134,7 @@ def _axes(
         items.append(Text((-2.5, y), f"{rung * step / factor:g}", 2.8, "end", "middle"))
     unit = POLICY[Kind.WIDTH_FORCE].shown(system).unit
     items.append(Text((-2.5, high + 5.0), unit, 2.8, "end", "middle", bold=True))
-    length = told.path.belt_length.value
+    length = worked.path.belt_length.value
     far, metre = ladder(length, Kind.DISTANCE, system, ticks_on(wide))
     for tick in range(math.floor(length / far) + 1):
         x = tick * far * along
@@ -144,8 +144,8 @@ def _axes(
     items.append(
         Text((wide, -7.0), f"{unit} along the loop from the first pulley", 2.8, "end", "top")
     )
-    numbers = pulley_numbers(told.conveyor)
-    stations = [s for s in told.path.stations if not s.is_run]
+    numbers = pulley_numbers(worked.conveyor)
+    stations = [s for s in worked.path.stations if not s.is_run]
     places = [(s.start + s.end) / 2 * along for s in stations]
     for station, x, slot in zip(
         stations, places, spread(places, min(5.0, wide / len(places))), strict=True
@@ -157,32 +157,32 @@ def _axes(
     return items
 
 
-def _points(told: Worked, case: Running, width: float) -> list[tuple[float, float]]:
+def _points(worked: Worked, case: Running, width: float) -> list[tuple[float, float]]:
     """Distance along the loop [m] and force per width [N/m], in the order of the loop."""
-    found: list[tuple[float, float]] = []
-    backwards = case in told.demand.reverse_cases
+    points: list[tuple[float, float]] = []
+    backwards = case in worked.demand.reverse_cases
     for point in case.points:
-        station = told.path.at(point.name)
+        station = worked.path.at(point.name)
         ends = (station.end, station.start) if backwards else (station.start, station.end)
         forces = (point.entering.value / width, point.leaving.value / width)
-        found.append((ends[0], forces[0]))
+        points.append((ends[0], forces[0]))
         stuck = next((f.surplus for f in case.forces if f.run == point.name), None)
         if case.case is LoadCase.BLOCKED and stuck is not None:
-            found.append((ends[1], forces[1] - stuck.value / width))
-        found.append((ends[1], forces[1]))
-    return sorted(found, key=lambda pair: pair[0])
+            points.append((ends[1], forces[1] - stuck.value / width))
+        points.append((ends[1], forces[1]))
+    return sorted(points, key=lambda pair: pair[0])
 
 
-def _worst_points(told: Worked, worst: WorstLoading, width: float) -> list[tuple[float, float]]:
+def _worst_points(worked: Worked, worst: WorstLoading, width: float) -> list[tuple[float, float]]:
     """The largest tension any loading gives: behind each element, which enters the next."""
-    found: list[tuple[float, float]] = []
+    points: list[tuple[float, float]] = []
     for before, here in zip((worst.points[-1], *worst.points), worst.points, strict=False):
-        station = told.path.at(here.name)
-        found += [
+        station = worked.path.at(here.name)
+        points += [
             (station.start, before.tension.value / width),
             (station.end, here.tension.value / width),
         ]
-    return sorted(found, key=lambda pair: pair[0])
+    return sorted(points, key=lambda pair: pair[0])
 
 
 def _letters(drawn: list[Curve], wide: float) -> list[Item]:
@@ -217,7 +217,7 @@ def _height(points: list[tuple[float, float]], x: float) -> float:
 
 
 def _largest(
-    told: Worked,
+    worked: Worked,
     cases: tuple[Running, ...],
     width: float,
     scale: tuple[float, float, float],
@@ -227,15 +227,15 @@ def _largest(
     """Ring and label where the largest tension of all cases stands."""
     up, along, wide = scale
     case = max(cases, key=lambda c: c.largest.value)
-    x, t = max(_points(told, case, width), key=lambda pair: pair[1])
+    x, t = max(_points(worked, case, width), key=lambda pair: pair[1])
     at: Point = (x * along, t * up)
-    said = [f"largest {case.largest.show(system)}: {case.case.value},", f"end of {case.where}"]
+    words = [f"largest {case.largest.show(system)}: {case.case.value},", f"end of {case.where}"]
     ring, text = (8.0, 18.0) if wide > 100.0 else (0.0, 4.0)
-    if text + text_width(" ".join(said), 2.8) <= wide + 25.0:
-        said = [" ".join(said)]
+    if text + text_width(" ".join(words), 2.8) <= wide + 25.0:
+        words = [" ".join(words)]
     lines = [
         Text((text, low - 4.0 * n), line, 2.8, "start", "middle", bold=True)
-        for n, line in enumerate(said)
+        for n, line in enumerate(words)
     ]
     return [Circle(at, 1.6, OUTLINE), Circle((ring, low), 1.6, OUTLINE), *lines]
 
@@ -245,11 +245,11 @@ def _key(drawn: list[Curve], wide: float, *, lettered: bool) -> tuple[float, lis
     items: list[Item] = []
     x, y = 0.0, -13.0
     for place, (name, pen, _) in enumerate(drawn):
-        said = f"{_letter(place)}  {name}" if lettered else name
-        length = 18.0 + text_width(said, 2.8) + 8.0
+        label = f"{_letter(place)}  {name}" if lettered else name
+        length = 18.0 + text_width(label, 2.8) + 8.0
         if x and x + length - 8.0 > wide + 8.0:
             x, y = 0.0, y - 6.0
         items.append(Line((x, y), (x + 16.0, y), pen))
-        items.append(Text((x + 18.0, y), said, 2.8, "start", "middle"))
+        items.append(Text((x + 18.0, y), label, 2.8, "start", "middle"))
         x += length
     return y - 7.0, items

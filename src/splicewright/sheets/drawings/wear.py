@@ -75,15 +75,15 @@ def wear_diagram(
     bent = _bent(place, right)
     items += chart.curve(bent, _CURVE)
     items += _end(chart, place, right, system)
-    told = [("line", _LINE)]
+    legend = [("line", _LINE)]
     if any(math.isfinite(b.low) for b in place.band):
-        told.append((f"{study.confidence:.0%} band of one further reading", _BAND))
+        legend.append((f"{study.confidence:.0%} band of one further reading", _BAND))
     if bent:
-        told.append(("curve, wear " + _course(place), _CURVE))
-    told.append(("limit", _LIMIT))
+        legend.append(("curve, wear " + _course(place), _CURVE))
+    legend.append(("limit", _LIMIT))
     if _span(place, right) is not None:
-        told.append(("range of the end", _RANGE))
-    items += key(told, (0.0, -16.0), wide)
+        legend.append(("range of the end", _RANGE))
+    items += key(legend, (0.0, -16.0), wide)
     marks = "Dots: readings." + (" Crosses: readings far off, counted less." if wild else "")
     marks += INVENTED if study.invented else ""
     return Scene((Group("wear", tuple(items)),), f"Wear of {place.series.place}", marks)
@@ -131,12 +131,12 @@ def _end(chart: Chart, place: PlaceWear, right: float, system: System) -> list[I
     if f.likely <= right:
         x = chart.at(f.likely, 0.0)[0]
         items.append(Line((x, y + 3.0), (x, 0.0), OUTLINE))
-        said = show(f.likely, f.measure.kind, system)
+        label = show(f.likely, f.measure.kind, system)
         if place.dates is not None and place.dates.likely is not None:
-            said += f", {place.dates.likely}"
+            label += f", {place.dates.likely}"
         # At the foot of the post, where no reading lies.
         left = x > 0.45 * chart.wide
         place_at = (x - 1.5 if left else x + 1.5, 2.0)
         anchor: Anchor = "end" if left else "start"
-        items.append(Text(place_at, said, 2.8, anchor, bold=True, masked=True))
+        items.append(Text(place_at, label, 2.8, anchor, bold=True, masked=True))
     return items

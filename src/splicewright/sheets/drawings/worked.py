@@ -34,7 +34,7 @@ class Worked(Protocol):
         """How every number came about."""
 
 
-def figure_of(told: Worked, key: str) -> Figure:
+def figure_of(worked: Worked, key: str) -> Figure:
     """One number of a result, worked or given.
 
     Raises
@@ -42,5 +42,5 @@ def figure_of(told: Worked, key: str) -> Figure:
     InputError
         No number of that key.
     """
-    entry = told.worksheet.find(key)
+    entry = worked.worksheet.find(key)
     return entry.figure if isinstance(entry, Line) else entry

@@ -76,28 +76,28 @@ class Drawings:
 
 def side_notes(plan: JointPlan) -> list[str]:
     """How left and right, leading and trailing are meant: said on every drawing page."""
-    said = [
+    notes = [
         "Seen on the carry cover, travel up the sheet: left is left of somebody who faces the "
         "travel with the carry cover up. With the pulley cover up, left and right change sides.",
     ]
     if pulley_cover_up(plan):
-        said = [
+        notes = [
             "Seen on the pulley cover, which lies up at the place of work, travel up the sheet. "
             "LEFT is the belt's left, facing the travel with its carry cover up: here it lies on "
             "your right. Chalk LEFT, RIGHT and the travel on both covers before an end is turned "
             "over; then lay LEFT of the drawing on LEFT of the belt.",
         ]
     if plan.work.travel is Travel.REVERSING:
-        said.append(
+        notes.append(
             "The belt runs both ways: leading and trailing are named by the first direction of "
             "the conveyor file. Chalk it on the belt."
         )
     elif plan.work.travel is Travel.UNKNOWN:
-        said.append(
+        notes.append(
             "The direction of travel is not known: find it out, or name one end leading and chalk "
             "it on the belt."
         )
-    return said
+    return notes
 
 
 def draw_marking(
@@ -207,9 +207,9 @@ def _table(plan: JointPlan, which: End, system: System) -> list[list[str]]:
     for plate in one.end.plates:
         cells = [str(plate.number)]
         for row in range(1, len(one.size.rows) + 1):
-            found = [h for h in one.end.holes if h.plate == plate.number and h.row == row]
-            cells.append(length_text(found[0].x - one.square, system))
-            cells.append("   ".join(_side(h.y, system) for h in found))
+            holes = [h for h in one.end.holes if h.plate == plate.number and h.row == row]
+            cells.append(length_text(holes[0].x - one.square, system))
+            cells.append("   ".join(_side(h.y, system) for h in holes))
         rows.append(cells)
     return rows
 

@@ -60,8 +60,8 @@ def report(
         "defer": DEFER,
         "drawings": drawings.told,
     }
-    told = json.dumps(data, sort_keys=True).encode()
-    data["id"] = hashlib.sha256(told).hexdigest()[:10].upper()
+    content = json.dumps(data, sort_keys=True).encode()
+    data["id"] = hashlib.sha256(content).hexdigest()[:10].upper()
     return render(_template(), data, drawings.files, name="report")
 
 

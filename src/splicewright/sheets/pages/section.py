@@ -20,14 +20,14 @@ class Section:
         """Table and points as plain text, columns lined up."""
         rows = [self.head, *self.table] if self.table else []
         wide = [max(len(row[k]) for row in rows) for k in range(len(self.head))] if rows else []
-        told = [
+        lines = [
             "  ".join(
                 cell.rjust(w) if k else cell.ljust(w)
                 for k, (cell, w) in enumerate(zip(row, wide, strict=True))
             ).rstrip()
             for row in rows
         ]
-        return [*told, *self.points]
+        return [*lines, *self.points]
 
 
 def as_sentence(words: str) -> str:
@@ -37,4 +37,4 @@ def as_sentence(words: str) -> str:
 
 def under_titles(sections: Sequence[Section]) -> list[str]:
     """Sections as lines: a blank line, the title, then what stands in it."""
-    return [line for s in sections for line in ("", s.title, *(f"  {told}" for told in s.lines()))]
+    return [line for s in sections for line in ("", s.title, *(f"  {text}" for text in s.lines()))]

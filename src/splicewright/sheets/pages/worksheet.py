@@ -38,10 +38,10 @@ _PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".l
 """Ends of keys of the belt at rest told in the line that uses them, or in the stage table."""
 
 
-def worksheet(told: Worked, system: System) -> dict[str, Any]:
+def worksheet(worked: Worked, system: System) -> dict[str, Any]:
     """Assumptions first, then given inputs, then every line worked, grouped by room."""
-    record = told.worksheet
-    kept, dropped = _kept(told)
+    record = worked.worksheet
+    kept, dropped = _kept(worked)
     sources: dict[str, int] = {}
     shown: set[str] = set()
     table = {key_of(entry): entry for entry in record.entries}
@@ -97,18 +97,18 @@ def _timing(given: Given) -> bool:
     return given.key.startswith("timing.")
 
 
-def _kept(told: Worked) -> tuple[list[Line], int]:
-    lines = [e for e in told.worksheet.entries if isinstance(e, Line)]
-    governing = _governing_case(told)
-    runs = {slug(run.name) for run in told.conveyor.runs()}
+def _kept(worked: Worked) -> tuple[list[Line], int]:
+    lines = [e for e in worked.worksheet.entries if isinstance(e, Line)]
+    governing = _governing_case(worked)
+    runs = {slug(run.name) for run in worked.conveyor.runs()}
     kept = [line for line in lines if not _repeats(line.figure.key, governing, runs)]
     return kept, len(lines) - len(kept)
 
 
-def _governing_case(told: Worked) -> str:
+def _governing_case(worked: Worked) -> str:
     """Prefix of the load case whose run-by-run lines are printed: the most tense steady one."""
-    cases = [(r, "") for r in told.demand.cases] + [
-        (r, "reverse.") for r in told.demand.reverse_cases
+    cases = [(r, "") for r in worked.demand.cases] + [
+        (r, "reverse.") for r in worked.demand.reverse_cases
     ]
     steady = [(r, prefix) for r, prefix in cases if r.case.value in {"empty", "full"}]
     result, prefix = max(steady, key=lambda pair: pair[0].largest.value)

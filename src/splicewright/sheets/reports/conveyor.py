@@ -86,7 +86,7 @@ def _numbers(study: Study, system: System) -> list[dict[str, str]]:
     asked, open_ = study.demand, study.unknowns
     full = asked.case(LoadCase.FULL)
     rated = [d.power for d in study.conveyor.drives if d.power is not None]
-    found = [
+    rows = [
         ("running tension", asked.running.show(system), asked.running_governed_by),
         ("starting tension", asked.starting.show(system), asked.starting_governed_by),
         (
@@ -117,7 +117,7 @@ def _numbers(study: Study, system: System) -> list[dict[str, str]]:
         ),
         ("at the take-up, full", full.take_up.show(system), study.conveyor.take_up.kind.value),
     ]
-    return [{"name": n, "value": v, "note": t} for n, v, t in found]
+    return [{"name": n, "value": v, "note": t} for n, v, t in rows]
 
 
 def _per_width(value: float, system: System) -> str:
@@ -147,11 +147,11 @@ def _or_none(figure: Figure | None, system: System) -> str:
 def cases(study: Study, system: System) -> list[dict[str, str]]:
     """Every load case worked, both ways where the belt has two, and the worst loading found."""
     asked = study.demand
-    found = {c.case: c for c in (*asked.cases, *asked.other_cases)}
-    rows = [_case(found[case], case.value, system) for case in LoadCase if case in found]
-    found = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
+    by_case = {c.case: c for c in (*asked.cases, *asked.other_cases)}
+    rows = [_case(by_case[case], case.value, system) for case in LoadCase if case in by_case]
+    by_case = {c.case: c for c in (*asked.reverse_cases, *asked.other_reverse_cases)}
     rows += [
-        _case(found[case], f"back, {case.value}", system) for case in LoadCase if case in found
+        _case(by_case[case], f"back, {case.value}", system) for case in LoadCase if case in by_case
     ]
     for way, worst in (("", asked.worst), ("back, ", asked.reverse_worst)):
         if worst is None:

@@ -48,11 +48,11 @@ def decision_report(study: DecisionStudy, system: System = "metric", paper: Pape
         )
     ]
     for verdict in study.verdicts:
-        said = verdict.reasons if verdict.possible else verdict.refused
+        reasons = verdict.reasons if verdict.possible else verdict.refused
         sections.append(
             Section(
                 str(verdict.option.way).capitalize(),
-                tuple(as_sentence(s.say(system)) for s in said),
+                tuple(as_sentence(s.say(system)) for s in reasons),
             )
         )
     best = study.best

@@ -26,17 +26,19 @@ _SHORT = {
 
 
 def assessment_files(
-    made: JointAssessment, system: System = "metric", paper: Paper = A4
+    assessment: JointAssessment, system: System = "metric", paper: Paper = A4
 ) -> dict[str, bytes]:
     """Make every file of an assessment's folder, by name; assessment.json is always SI."""
     return {
-        "assessment.pdf": assessment_page(made, system, paper),
-        FILE: made.to_json().encode(),
-        "assessment.svg": standing_alone(assessment_drawing(made, system)),
+        "assessment.pdf": assessment_page(assessment, system, paper),
+        FILE: assessment.to_json().encode(),
+        "assessment.svg": standing_alone(assessment_drawing(assessment, system)),
     }
 
 
-def assessment_page(made: JointAssessment, system: System = "metric", paper: Paper = A4) -> bytes:
+def assessment_page(
+    assessment: JointAssessment, system: System = "metric", paper: Paper = A4
+) -> bytes:
     """Return the assessment as PDF; the same assessment gives the same bytes.
 
     Raises
@@ -45,62 +47,63 @@ def assessment_page(made: JointAssessment, system: System = "metric", paper: Pap
         The document cannot be made.
     """
     drawings = Drawings({}, {})
-    drawings.paste("joint", assessment_drawing(made, system), paper.width - 2 * MARGIN)
+    drawings.paste("joint", assessment_drawing(assessment, system), paper.width - 2 * MARGIN)
     data: dict[str, Any] = {
-        "id": hashlib.sha256(made.to_json().encode()).hexdigest()[:10].upper(),
+        "id": hashlib.sha256(assessment.to_json().encode()).hexdigest()[:10].upper(),
         "mark": "Assessment",
         "file": FILE,
-        "title": f"Assessment, {made.name}",
-        "job": made.name,
-        "invented": made.invented,
+        "title": f"Assessment, {assessment.name}",
+        "job": assessment.name,
+        "invented": assessment.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "levels": [{"said": _SHORT[v], "taken": v is made.verdict} for v in Verdict],
-        "verdict": made.verdict.sentence,
-        "numbers": numbers(made, system),
-        "reasons": [said.say(system) for said in made.reasons],
-        "assumptions": [said.say(system) for said in made.assumptions],
-        "decision": made.decision,
+        "levels": [{"said": _SHORT[v], "taken": v is assessment.verdict} for v in Verdict],
+        "verdict": assessment.verdict.sentence,
+        "numbers": numbers(assessment, system),
+        "reasons": [sentence.say(system) for sentence in assessment.reasons],
+        "assumptions": [sentence.say(system) for sentence in assessment.assumptions],
+        "decision": assessment.decision,
         "ends": [
-            {"title": end.value, "rows": [_plate(p, system) for p in made.of(end)]} for end in End
+            {"title": end.value, "rows": [_plate(p, system) for p in assessment.of(end)]}
+            for end in End
         ],
-        "place": made.place,
-        "worksheet": part(made.worksheet, ("assess",), _repeats, system),
+        "place": assessment.place,
+        "worksheet": part(assessment.worksheet, ("assess",), _repeats, system),
         "dropped": "plate by plate",
         "drawings": drawings.told,
     }
     return render(_template(), data, drawings.files, name="assessment")
 
 
-def numbers(made: JointAssessment, system: System) -> list[dict[str, str]]:
+def numbers(assessment: JointAssessment, system: System) -> list[dict[str, str]]:
     """The key numbers, each with its name and a note."""
-    low, high = (show(m, Kind.SHARE, system) for m in made.margin)
-    sound_low, sound_high = (show(m, Kind.SHARE, system) for m in made.sound_margin)
-    load = made.tonnage
-    if made.full_rate is None:
+    low, high = (show(m, Kind.SHARE, system) for m in assessment.margin)
+    sound_low, sound_high = (show(m, Kind.SHARE, system) for m in assessment.sound_margin)
+    load = assessment.tonnage
+    if assessment.full_rate is None:
         rate, note = "-", "no conveyor named"
     elif load is None:
         rate, note = "none", "not even the empty belt"
     else:
         rate = show(load.rate, Kind.MASS_FLOW, system)
-        full = show(made.full_rate, Kind.MASS_FLOW, system)
+        full = show(assessment.full_rate, Kind.MASS_FLOW, system)
         note = f"{show(load.share, Kind.SHARE)} of the full {full}"
-    told = (
+    rows = (
         ("strength over need", low, f"worst plate, least; up to {high}"),
         ("without damage", sound_low, f"the same joint; up to {sound_high}"),
         ("may be loaded with", rate, note),
         (
             "tension it carries",
-            show(made.largest, Kind.WIDTH_FORCE, system),
-            f"pulled now: {show(made.running, Kind.WIDTH_FORCE, system)}",
+            show(assessment.largest, Kind.WIDTH_FORCE, system),
+            f"pulled now: {show(assessment.running, Kind.WIDTH_FORCE, system)}",
         ),
         (
             "goes next",
-            f"plate {made.next_plate}",
-            f"{made.next_end.value}, from the left" if made.hinged else "from the left",
+            f"plate {assessment.next_plate}",
+            f"{assessment.next_end.value}, from the left" if assessment.hinged else "from the left",
         ),
-        ("more plates till it opens", str(made.losses_to_open), "worst first, largest pull"),
+        ("more plates till it opens", str(assessment.losses_to_open), "worst first, largest pull"),
     )
-    return [{"name": n, "value": v, "note": t} for n, v, t in told]
+    return [{"name": n, "value": v, "note": t} for n, v, t in rows]
 
 
 def _plate(plate: PlateLoad, system: System) -> list[str]:

@@ -68,7 +68,7 @@ class JobReport:
     open: tuple[str, ...] = ()
 
 
-def customer_report(told: JobReport, system: System = "metric", paper: Paper = A4) -> bytes:
+def customer_report(report: JobReport, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the report as PDF; the same job gives the same bytes.
 
     Raises
@@ -76,41 +76,41 @@ def customer_report(told: JobReport, system: System = "metric", paper: Paper = A
     OutputError
         The document cannot be made.
     """
-    pictures = {f"photo-{n}": drawn for n, (drawn, _) in enumerate(told.photographs, 1)}
-    data = report_words(told, system) | {
+    pictures = {f"photo-{n}": drawn for n, (drawn, _) in enumerate(report.photographs, 1)}
+    data = report_words(report, system) | {
         "crew": True,
-        "id": hashlib.sha256(repr(told).encode()).hexdigest()[:10].upper(),
+        "id": hashlib.sha256(repr(report).encode()).hexdigest()[:10].upper(),
         "mark": "Report",
-        "title": f"Report, {told.job}",
+        "title": f"Report, {report.job}",
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "photographs": [
             {"file": f"{name}.svg", "caption": caption}
-            for name, (_, caption) in zip(pictures, told.photographs, strict=True)
+            for name, (_, caption) in zip(pictures, report.photographs, strict=True)
         ],
         "drawings": {},
     }
     return render(_template(), data, pictures, name="customer's report")
 
 
-def report_words(told: JobReport, system: System) -> dict[str, Any]:
+def report_words(report: JobReport, system: System) -> dict[str, Any]:
     """The report in words: the same on paper and on the page."""
     return {
-        "job": told.job,
-        "invented": told.invented,
-        "conveyor": told.conveyor,
-        "joint": told.joint,
-        "place": told.place,
-        "standing": told.standing,
-        "found": list(told.found),
-        "done": [_done(step) for step in told.done],
-        "hours": _hours(told),
-        "measured": [list(row) for row in told.measured],
-        "parts": [[part.name, str(part.count), part.size, part.lot] for part in told.parts],
+        "job": report.job,
+        "invented": report.invented,
+        "conveyor": report.conveyor,
+        "joint": report.joint,
+        "place": report.place,
+        "standing": report.standing,
+        "found": list(report.found),
+        "done": [_done(step) for step in report.done],
+        "hours": _hours(report),
+        "measured": [list(row) for row in report.measured],
+        "parts": [[part.name, str(part.count), part.size, part.lot] for part in report.parts],
         "parts_note": "Ticked off for this job; spares that came back are not taken off.",
-        "open": list(told.open),
-        "recommended": [*told.recommended, *_of_deviations(told.left, system)],
-        "signed": list(told.signed) or ["Nobody has signed this job in the register."],
-        "rests": f"From the register as it stood on {told.day.isoformat()}.",
+        "open": list(report.open),
+        "recommended": [*report.recommended, *_of_deviations(report.left, system)],
+        "signed": list(report.signed) or ["Nobody has signed this job in the register."],
+        "rests": f"From the register as it stood on {report.day.isoformat()}.",
         "defer": DEFER,
     }
 
@@ -120,17 +120,17 @@ def _done(step: StepDone) -> list[str]:
     return [str(step.number), step.title, step.by or "not ticked", took]
 
 
-def _hours(told: JobReport) -> str:
+def _hours(report: JobReport) -> str:
     """Time that was taken down, and what the plan gave; never one for the other."""
-    timed = [step.took for step in told.done if step.took is not None]
-    said = (
-        f"Taken down: {show_time(sum(timed))} at {len(timed)} of {len(told.done)} steps."
+    timed = [step.took for step in report.done if step.took is not None]
+    text = (
+        f"Taken down: {show_time(sum(timed))} at {len(timed)} of {len(report.done)} steps."
         if timed
         else "No times were taken down."
     )
-    if told.planned is not None and told.people is not None:
-        said += f" Planned: {show_time(told.planned)} with {told.people} people."
-    return said
+    if report.planned is not None and report.people is not None:
+        text += f" Planned: {show_time(report.planned)} with {report.people} people."
+    return text
 
 
 def _of_deviations(left: Sequence[LeftOutside], system: System) -> list[str]:

@@ -11,7 +11,7 @@ from splicewright.sheets.pages.report import report
 from splicewright.sheets.pages.section import Section
 
 
-def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A4) -> bytes:
+def quotation_sheet(quotation: Quotation, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the quotation as PDF; the same plan and prices give the same bytes.
 
     Raises
@@ -19,27 +19,27 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
     OutputError
         The document cannot be made.
     """
-    plan = told.plan
+    plan = quotation.plan
     return report(
         "Quotation",
         plan.work.name,
         invented(plan),
         f"{plan.conveyor.name}; {plan.mark}",
-        [*answer_lines(told), *_parties(told)],
+        [*answer_lines(quotation), *_parties(quotation)],
         (),
         (
             Section(
                 "Parts and extras",
                 head=("", "count", "each", "together"),
-                table=tuple(_row(told, n, system) for n in range(len(told.lines))),
+                table=tuple(_row(quotation, n, system) for n in range(len(quotation.lines))),
             ),
             Section(
                 "Hours",
                 head=("", "people", "hours of all", "rate", "together"),
-                table=hours_rows(told),
+                table=hours_rows(quotation),
             ),
-            Section("What this rests on", points=_rests(told, system)),
-            Section("What it covers", points=_covers(told)),
+            Section("What this rests on", points=_rests(quotation, system)),
+            Section("What it covers", points=_covers(quotation)),
         ),
         ("Prices are those of the prices file; none is made up.",),
         Drawings({}, {}),
@@ -47,34 +47,36 @@ def quotation_sheet(told: Quotation, system: System = "metric", paper: Paper = A
     )
 
 
-def answer_lines(told: Quotation) -> list[str]:
+def answer_lines(quotation: Quotation) -> list[str]:
     """The sum in words: likely, up to, tax, and whether it is whole."""
-    quote, (low, high) = told.prices.quote, told.sums
-    name = "Sum" if told.whole else "Sum of what is priced"
-    said = [f"{name}: {money(low)} {quote.currency}, up to {money(high)} {quote.currency}"]
+    quote, (low, high) = quotation.prices.quote, quotation.sums
+    name = "Sum" if quotation.whole else "Sum of what is priced"
+    lines = [f"{name}: {money(low)} {quote.currency}, up to {money(high)} {quote.currency}"]
     if quote.tax is not None:
         share = f"{100 * quote.tax:g} % {quote.tax_name}"
         taxed = [money(value * (1 + quote.tax)) for value in (low, high)]
-        said.append(f"With {share}: {taxed[0]} {quote.currency}, up to {taxed[1]} {quote.currency}")
-    if not told.whole:
-        said.append(f"Not whole: no price for {', '.join(told.unpriced)}.")
-    return said
+        lines.append(
+            f"With {share}: {taxed[0]} {quote.currency}, up to {taxed[1]} {quote.currency}"
+        )
+    if not quotation.whole:
+        lines.append(f"Not whole: no price for {', '.join(quotation.unpriced)}.")
+    return lines
 
 
-def _parties(told: Quotation) -> list[str]:
-    quote = told.prices.quote
-    said = (
+def _parties(quotation: Quotation) -> list[str]:
+    quote = quotation.prices.quote
+    rows = (
         ("Number", quote.number),
         ("For", quote.customer),
         ("By", quote.contractor),
         ("Valid until", quote.valid_until or "not stated"),
         ("Note", quote.note),
     )
-    return [f"{name}: {words}" for name, words in said if words]
+    return [f"{name}: {words}" for name, words in rows if words]
 
 
-def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
-    line = told.lines[number]
+def _row(quotation: Quotation, number: int, system: System) -> tuple[str, ...]:
+    line = quotation.lines[number]
     size = line.size.say(system)
     each = "no price" if line.each is None else money(line.each)
     return (
@@ -85,19 +87,19 @@ def _row(told: Quotation, number: int, system: System) -> tuple[str, ...]:
     )
 
 
-def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
+def hours_rows(quotation: Quotation) -> tuple[tuple[str, ...], ...]:
     """Hours of all, likely and up to: name, people, hours, rate, sum."""
-    rate = told.prices.hours.rate
-    spans = [("likely", told.hours[0]), ("up to", told.hours[1])]
-    if told.before[1]:
+    rate = quotation.prices.hours.rate
+    spans = [("likely", quotation.hours[0]), ("up to", quotation.hours[1])]
+    if quotation.before[1]:
         spans += [
-            ("before the stop, likely", told.before[0]),
-            ("before the stop, up to", told.before[1]),
+            ("before the stop, likely", quotation.before[0]),
+            ("before the stop, up to", quotation.before[1]),
         ]
     return tuple(
         (
             name,
-            str(told.people) if "stop" not in name else "",
+            str(quotation.people) if "stop" not in name else "",
             f"{hours:.1f}",
             money(rate),
             money(hours * rate),
@@ -106,32 +108,32 @@ def hours_rows(told: Quotation) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def _covers(told: Quotation) -> tuple[str, ...]:
+def _covers(quotation: Quotation) -> tuple[str, ...]:
     """What is not in the price, and who gives what: said even where nobody stated it."""
-    quote = told.prices.quote
-    said = (("Not included", quote.excluded), ("The site provides", quote.site_provides))
-    return tuple(f"{name}: {words or 'not stated'}" for name, words in said)
+    quote = quotation.prices.quote
+    rows = (("Not included", quote.excluded), ("The site provides", quote.site_provides))
+    return tuple(f"{name}: {words or 'not stated'}" for name, words in rows)
 
 
-def _rests(told: Quotation, system: System) -> tuple[str, ...]:
-    said = [f"Parts with their spares, as {told.plan.mark} lists them."]
-    learnt, man_hours = told.plan.timing.learnt, told.plan.timing.man_hours
+def _rests(quotation: Quotation, system: System) -> tuple[str, ...]:
+    points = [f"Parts with their spares, as {quotation.plan.mark} lists them."]
+    timed, man_hours = quotation.plan.timing.learnt, quotation.plan.timing.man_hours
     if man_hours:
-        said.append(f"Everybody is there from the first step to the last; at work {man_hours}.")
-    said.append(
-        f"Times of {learnt} of {len(told.plan.steps)} steps are those of past jobs; the others "
+        points.append(f"Everybody is there from the first step to the last; at work {man_hours}.")
+    points.append(
+        f"Times of {timed} of {len(quotation.plan.steps)} steps are those of past jobs; the others "
         "are assumed."
-        if learnt
+        if timed
         else "Times are assumed, no source: replace them by your own records."
     )
-    if told.prices.quote.assumed:
-        said.append(f"Assumed: {told.prices.quote.assumed}")
-    said += [f"To be settled before work: {ask.say(system)}" for ask in told.plan.questions]
-    if told.plan.fastener is None:
-        said.append("No fastener was chosen: the plan lists no parts.")
-    if told.unused:
-        said.append(f"Priced but not needed here: {', '.join(told.unused)}.")
-    return tuple(said)
+    if quotation.prices.quote.assumed:
+        points.append(f"Assumed: {quotation.prices.quote.assumed}")
+    points += [f"To be settled before work: {ask.say(system)}" for ask in quotation.plan.questions]
+    if quotation.plan.fastener is None:
+        points.append("No fastener was chosen: the plan lists no parts.")
+    if quotation.unused:
+        points.append(f"Priced but not needed here: {', '.join(quotation.unused)}.")
+    return tuple(points)
 
 
 def money(amount: float) -> str:

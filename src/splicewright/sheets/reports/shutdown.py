@@ -99,21 +99,21 @@ def _answer(words: Sequence[str], name: str) -> list[str]:
 
 def _bars(title: str, drawings: Drawings, study: ShutdownStudy, paper: Paper) -> list[Section]:
     """The bars, a section for as many rows as stay on one sheet."""
-    found = []
+    sections = []
     for begin in range(0, len(study.bars), SHEET_ROWS):
         name = f"bars-{begin // SHEET_ROWS + 1}"
         part = shutdown_bars(study, slice(begin, begin + SHEET_ROWS))
         drawings.paste(name, part, paper.width - 2 * MARGIN)
-        found.append(Section(title if not begin else f"{title}, continued", (), (name,)))
-    return found
+        sections.append(Section(title if not begin else f"{title}, continued", (), (name,)))
+    return sections
 
 
 def _held(study: ShutdownStudy) -> list[Section]:
-    found = [Section("What holds up the finish", tuple(as_sentence(h) for h in holds_up(study)))]
+    sections = [Section("What holds up the finish", tuple(as_sentence(h) for h in holds_up(study)))]
     if study.bought:
         points = tuple(as_sentence(b) for b in bought(study))
-        found.append(Section("What more people or tools would save", points))
-    return found
+        sections.append(Section("What more people or tools would save", points))
+    return sections
 
 
 def _time_numbers(study: ShutdownStudy) -> list[dict[str, str]]:

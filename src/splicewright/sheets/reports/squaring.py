@@ -20,17 +20,17 @@ FILE = "squaring.json"
 
 
 def squaring_files(
-    made: SquaredEnd, system: System = "metric", paper: Paper = A4
+    squaring: SquaredEnd, system: System = "metric", paper: Paper = A4
 ) -> dict[str, bytes]:
     """Make every file of a squaring's folder, by name; squaring.json is always SI."""
     return {
-        "squaring.pdf": squaring_page(made, system, paper),
-        FILE: made.to_json().encode(),
-        "squaring.svg": standing_alone(squaring_drawing(made, system)),
+        "squaring.pdf": squaring_page(squaring, system, paper),
+        FILE: squaring.to_json().encode(),
+        "squaring.svg": standing_alone(squaring_drawing(squaring, system)),
     }
 
 
-def squaring_page(made: SquaredEnd, system: System = "metric", paper: Paper = A4) -> bytes:
+def squaring_page(squaring: SquaredEnd, system: System = "metric", paper: Paper = A4) -> bytes:
     """Return the squaring as PDF; the same squaring gives the same bytes.
 
     Raises
@@ -39,58 +39,58 @@ def squaring_page(made: SquaredEnd, system: System = "metric", paper: Paper = A4
         The document cannot be made.
     """
     drawings = Drawings({}, {})
-    drawn = made.line is not None
+    drawn = squaring.line is not None
     if drawn:
-        drawings.paste("end", squaring_drawing(made, system), paper.width - 2 * MARGIN)
-    where = made.measured.end.value if made.measured.end else "belt end not named"
+        drawings.paste("end", squaring_drawing(squaring, system), paper.width - 2 * MARGIN)
+    where = squaring.measured.end.value if squaring.measured.end else "belt end not named"
     data: dict[str, Any] = {
-        "id": hashlib.sha256(made.to_json().encode()).hexdigest()[:10].upper(),
+        "id": hashlib.sha256(squaring.to_json().encode()).hexdigest()[:10].upper(),
         "mark": "Squaring",
         "file": FILE,
-        "title": f"Squaring, {made.name}",
-        "job": made.name,
-        "invented": made.invented,
+        "title": f"Squaring, {squaring.name}",
+        "job": squaring.name,
+        "invented": squaring.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "where": f"{where}; belt {show(made.width, Kind.LENGTH, system)} wide",
-        "moves": _moves(made, system),
-        "answer": [said.say(system) for said in made.said],
-        "remarks": [said.say(system) for said in made.remarks],
-        "assumptions": [said.say(system) for said in made.assumptions],
+        "where": f"{where}; belt {show(squaring.width, Kind.LENGTH, system)} wide",
+        "moves": _moves(squaring, system),
+        "answer": [sentence.say(system) for sentence in squaring.said],
+        "remarks": [sentence.say(system) for sentence in squaring.remarks],
+        "assumptions": [sentence.say(system) for sentence in squaring.assumptions],
         "drawn": drawn,
-        "checks": [_check(check, system) for check in made.checks],
+        "checks": [_check(check, system) for check in squaring.checks],
         "defer": DEFER,
-        "worksheet": part(made.worksheet, ("squaring",), lambda key: False, system),
+        "worksheet": part(squaring.worksheet, ("squaring",), lambda key: False, system),
         "drawings": drawings.told,
     }
     return render(_template(), data, drawings.files, name="squaring")
 
 
-def _moves(made: SquaredEnd, system: System) -> list[dict[str, str]]:
+def _moves(squaring: SquaredEnd, system: System) -> list[dict[str, str]]:
     """What to do at the left and at the right edge, left first."""
-    if made.line is None:
+    if squaring.line is None:
         return []
-    told = []
-    for side, square in (("left", made.line.left), ("right", made.line.right)):
+    rows = []
+    for side, square in (("left", squaring.line.left), ("right", squaring.line.right)):
         one = {"side": f"{side} edge", "at": show(square, Kind.DISTANCE, system), "move": ""}
-        if made.correction is not None:
-            move = made.correction.left if side == "left" else made.correction.right
+        if squaring.correction is not None:
+            move = squaring.correction.left if side == "left" else squaring.correction.right
             how = "into the belt" if move >= 0 else "towards the end"
             one["move"] = f"move {show(abs(move), Kind.LENGTH, system)} {how}"
-        told.append(one)
-    return told
+        rows.append(one)
+    return rows
 
 
 def _check(check: CheckDone, system: System) -> list[str]:
-    seen, found = check.measured, check.found
-    error = show(abs(found.out_of_square), Kind.LENGTH, system)
-    deeper = "left" if found.out_of_square >= 0 else "right"
+    seen, hand_check = check.measured, check.found
+    error = show(abs(hand_check.out_of_square), Kind.LENGTH, system)
+    deeper = "left" if hand_check.out_of_square >= 0 else "right"
     return [
         seen.kind.value,
         "cut" if seen.after_cut else "marked line",
         show(seen.left, Kind.LENGTH, system),
         show(seen.right, Kind.LENGTH, system),
-        error if abs(found.out_of_square) < 1e-6 else f"{error}, {deeper} end deeper",
-        show(found.uncertainty, Kind.LENGTH, system),
+        error if abs(hand_check.out_of_square) < 1e-6 else f"{error}, {deeper} end deeper",
+        show(hand_check.uncertainty, Kind.LENGTH, system),
         check.judgement.verdict.value if check.judgement else "no limit: not judged",
     ]
 

@@ -51,7 +51,7 @@ def wear_report(study: WearStudy, system: System = "metric", paper: Paper = A4) 
 
 def _first_place(place: PlaceWear, places: int, system: System) -> list[dict[str, str]]:
     forecast, kind = place.forecast, place.forecast.measure.kind
-    found = [
+    rows = [
         key_number(
             "goes first",
             place.series.place,
@@ -66,7 +66,7 @@ def _first_place(place: PlaceWear, places: int, system: System) -> list[dict[str
             date_of(place, "earliest") if place.enough else "",
         ),
     ]
-    return found if places > 1 else found[1:]
+    return rows if places > 1 else rows[1:]
 
 
 def _or_not(value: float, kind: Kind, system: System) -> str:

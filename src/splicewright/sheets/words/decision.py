@@ -17,13 +17,13 @@ def verdict_words(verdict: Verdict, number: int, units: System) -> list[str]:
     """One way: the first line what it takes and gives, then the reasons."""
     option = verdict.option
     if not verdict.possible:
-        why = "; ".join(said.say(units) for said in verdict.refused)
+        why = "; ".join(sentence.say(units) for sentence in verdict.refused)
         return [f"-  {option.way}: cannot be done: {why}"]
     first = (
         f"{number}. {option.way}: {show_time(option.time)}, expected cost "
         f"{money(verdict.expected_cost)}, keeps {option.kept_strength:.0%} of the belt's strength"
     )
-    return [first, *(f"     {said.say(units)}" for said in verdict.reasons)]
+    return [first, *(f"     {sentence.say(units)}" for sentence in verdict.reasons)]
 
 
 def steady_words(study: DecisionStudy) -> str:
@@ -38,7 +38,7 @@ def steady_words(study: DecisionStudy) -> str:
 
 def decision_lines(study: DecisionStudy, system: System) -> list[str]:
     """The options, best first, and how far their order hangs on what a failure costs."""
-    told = [study.decision.name]
+    lines = [study.decision.name]
     for number, verdict in enumerate(study.verdicts, 1):
-        told += verdict_words(verdict, number, system)
-    return [*told, steady_words(study), DECIDES]
+        lines += verdict_words(verdict, number, system)
+    return [*lines, steady_words(study), DECIDES]

@@ -36,23 +36,23 @@ NAMED = 30
 def fleet_answer(study: FleetStudy, system: System = "metric") -> list[str]:
     """The answer in words, first line first."""
     now, late, stop = (study.number(u) for u in (Urgency.NOW, Urgency.OVERDUE, Urgency.STOP))
-    said = [f"{now} now, {late} overdue, {stop} more before the next planned stop, {study.until}."]
+    lines = [f"{now} now, {late} overdue, {stop} more before the next planned stop, {study.until}."]
     if study.why_not:
-        said.append(f"Chances: not enough data to say: {study.why_not}.")
+        lines.append(f"Chances: not enough data to say: {study.why_not}.")
         if math.isfinite(study.at_least):
             bound = show(study.at_least, study.measure.kind, system)
-            said.append(
+            lines.append(
                 f"If the shape is 2 (assumed), nine joints in ten live at least {bound}, with 90 % "
                 "confidence."
             )
     else:
-        said.append(
+        lines.append(
             f"{study.expected:.1f} of {study.running} running joints are expected to fail by then"
-            f"{counts_words(study.counts)}: {study.none_fails:.0%} chance of no failure."
+            f"{counts_words(study.counts)}: {100 * study.none_fails:.0f} % chance of no failure."
         )
         if math.isfinite(study.failure_cost):
-            said.append(f"Expected cost of those failures: {fleet_cost_words(study)}.")
-    return said
+            lines.append(f"Expected cost of those failures: {fleet_cost_words(study)}.")
+    return lines
 
 
 def counts_words(counts: Limits | None) -> str:
@@ -79,12 +79,12 @@ def fleet_sections(study: FleetStudy, system: System = "metric") -> list[Section
     shown = shown or list(study.lines[:10])
     rest = study.all_lines - len(shown)
     there = "are in fleet.xlsx" if study.numbers is None else "are counted"
-    said = [f"{rest} more lines {there}."] if rest > 0 else []
+    notes = [f"{rest} more lines {there}."] if rest > 0 else []
     sections = [
         Section(
             "Worst first",
             tuple(f"{n}. {_line(line, study, system)}" for n, line in enumerate(shown, 1))
-            + tuple(said),
+            + tuple(notes),
         )
     ]
     for groups, title, head in (

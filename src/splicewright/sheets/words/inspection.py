@@ -7,19 +7,19 @@ from splicewright.joint import End
 from splicewright.quantities import Kind, System, show
 
 
-def assessment_lines(made: JointAssessment, units: System) -> list[str]:
+def assessment_lines(assessment: JointAssessment, units: System) -> list[str]:
     """The verdict, why, both ends plate by plate, what was assumed; who must decide stands last."""
-    lines = [made.name, "", made.verdict.sentence.upper(), ""]
-    lines += [f"- {said.say(units)}" for said in made.reasons]
-    lines += ["", f"Plates from the left, {made.place}:"]
+    lines = [assessment.name, "", assessment.verdict.sentence.upper(), ""]
+    lines += [f"- {sentence.say(units)}" for sentence in assessment.reasons]
+    lines += ["", f"Plates from the left, {assessment.place}:"]
     for end in End:
-        if end is not made.end and not any(p.state for p in made.of(end)):
-            most = max(p.high or 0.0 for p in made.of(end))
+        if end is not assessment.end and not any(p.state for p in assessment.of(end)):
+            most = max(p.high or 0.0 for p in assessment.of(end))
             lines += ["", f"{end.value}: nothing found; up to {show(most, Kind.FORCE, units)}"]
             continue
         lines += ["", f"{end.value}:"]
         lines.append(f"{'plate':>6} {'left of it':>11} {'load':>12} {'up to':>12} {'used':>8}")
-        for plate in made.of(end):
+        for plate in assessment.of(end):
             load, high = (
                 "-" if value is None else show(value, Kind.FORCE, units)
                 for value in (plate.load, plate.high)
@@ -29,5 +29,5 @@ def assessment_lines(made: JointAssessment, units: System) -> list[str]:
             line = f"{plate.number:>6} {kept:>11} {load:>12} {high:>12} {used:>8}  {plate.state}"
             lines.append(line.rstrip())
     lines += ["", "Assumed:"]
-    lines += [f"- {said.say(units)}" for said in made.assumptions]
-    return [*lines, "", made.decision]
+    lines += [f"- {sentence.say(units)}" for sentence in assessment.assumptions]
+    return [*lines, "", assessment.decision]

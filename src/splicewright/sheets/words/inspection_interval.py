@@ -22,12 +22,12 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
     if when.rules is None:
         return [f"Inspect: not enough data: {when.why_not}", *_delay_words(when, units)]
     stated = when.rules.stated
-    told = [f"Inspect: {use(stated.interval, 'every ')}; {stated.sentence}"]
+    lines = [f"Inspect: {use(stated.interval, 'every ')}; {stated.sentence}"]
     if math.isfinite(stated.interval):
         low, high = (use(v) for v in (stated.low, stated.high))
-        told.append(f"  within 5 % of the least cost: {low} to {high}")
+        lines.append(f"  within 5 % of the least cost: {low} to {high}")
     if when.intervals is not None and when.values is not None:
-        told.append(
+        lines.append(
             f"  nine times in ten, for doubt about delay and rate: "
             f"{use(when.intervals.low, 'every ')} to "
             f"{use(when.intervals.high)}; its cost "
@@ -35,19 +35,19 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
             "the stated"
         )
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(f"  if a failure costs {name}: {use(rule.interval, 'every ')}")
+        lines.append(f"  if a failure costs {name}: {use(rule.interval, 'every ')}")
     for name, at in (("short", when.at_low), ("long", when.at_high)):
         if at is not None:
-            told.append(
+            lines.append(
                 f"  if delays are as {name} as past inspections allow: {use(at.interval, 'every ')}"
             )
     dated = f"  {pace_words(when.pace, kind, units)}"
     if when.pace is not None:
         dated += "; of a joint inspected before, count from that day"
-    told += [dated, *_delay_words(when, units)]
+    lines += [dated, *_delay_words(when, units)]
     if when.why_not:
-        told.append(f"  not enough data to learn it from the register: {when.why_not}")
-    return [*told, f"  rests on {when.known}"] if when.known else told
+        lines.append(f"  not enough data to learn it from the register: {when.why_not}")
+    return [*lines, f"  rests on {when.known}"] if when.known else lines
 
 
 def _delay_words(when: WhenToLook, units: System) -> list[str]:
@@ -55,7 +55,7 @@ def _delay_words(when: WhenToLook, units: System) -> list[str]:
     learnt, kind = when.learnt, when.measure.kind
     if learnt is None or not learnt.damages:
         return []
-    told = [
+    lines = [
         f"  new damage at one joint or belt every {show(1 / learnt.rate, kind, units)}"
         f"{in_days(when.pace, 1 / learnt.rate)} on average; "
         f"{learnt.unfound} of {learnt.failures} failures came without being found before"
@@ -63,21 +63,21 @@ def _delay_words(when: WhenToLook, units: System) -> list[str]:
     if not learnt.enough:
         if learnt.low > 0:
             least = show(learnt.low, kind, units)
-            told.append(
+            lines.append(
                 f"  damage that can be seen takes {least}"
                 f"{in_days(when.pace, learnt.low)} or more on average to fail, with "
                 f"{learnt.confidence:.0%} confidence"
             )
-        return told
+        return lines
     high = f"to {show(learnt.high, kind, units)}" if math.isfinite(learnt.high) else "or more"
-    told.append(
+    lines.append(
         f"  from seen to failed: {show(learnt.mean, kind, units)}"
         f"{in_days(when.pace, learnt.mean)} on average "
         f"({show(learnt.low, kind, units)} {high}, {learnt.confidence:.0%} limits)"
     )
     if learnt.law is not None and learnt.law.shape != 1:
-        told.append(
+        lines.append(
             f"  delays are not random (chance {learnt.chance_random:.2g}): shape "
             f"{learnt.law.shape:.2g}, mean {show(learnt.law.mean, kind, units)}, is used"
         )
-    return told
+    return lines

@@ -21,18 +21,20 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
     def use(value: float) -> str:
         return show(value, study.measure.kind, system)
 
-    said = [f"{study.failures} of {study.number} joints failed."]
+    lines = [f"{study.failures} of {study.number} joints failed."]
     if study.settled:
         s = study.settled
-        said.insert(
+        lines.insert(
             0,
             f"One joint in ten fails by {use(s.tenth)} ({span_of(s.tenth_limits, study, system)})",
         )
     else:
-        said.insert(0, f"{NOT_ENOUGH.capitalize()} how long joints live: the lives {study.why_not}")
+        lines.insert(
+            0, f"{NOT_ENOUGH.capitalize()} how long joints live: the lives {study.why_not}"
+        )
         if study.at_least:
             bound = study.at_least
-            said.append(
+            lines.append(
                 f"If the shape is {bound.shape:g} (assumed), nine in ten live at least "
                 f"{use(bound.age_at(0.1))}{by_day(study.pace, bound.age_at(0.1))}, with "
                 f"{study.confidence:.0%} confidence."
@@ -43,13 +45,13 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
         first, *others = (by_day(study.pace, age).strip(" ()") for age in ages)
         if first:
             low, high = (day or "no date" for day in others)
-            said.insert(
+            lines.insert(
                 1,
                 f"A joint put to work today, {study.pace.today}, comes to that age by {first} "
                 f"({low} to {high}).",
             )
     if study.outlooks:
-        said.append(
+        lines.append(
             f"Within the next {use(study.further)}{by_day(study.pace, study.further)}, "
             f"{study.expected:.1f} of the "
             f"{study.running} running joints are expected to fail"
@@ -58,28 +60,28 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
     if study.settled:
         law, (median, spread) = study.settled.law, study.settled.lognormal
         shape = study.settled.shape
-        said.append(
+        lines.append(
             f"Weibull law: shape {law.shape:.3g} ({shape.low:.3g} to {shape.high:.3g}), scale "
             f"{use(law.scale)} ({span_of(study.settled.scale, study, system)}). Lognormal law, "
             f"most likely: median {use(median)}, standard deviation of ln age {spread:.3g}."
         )
-    return said
+    return lines
 
 
 def life_words(study: LifeStudy) -> list[str]:
     """What the lives say about shape and fit, in words."""
-    said = []
+    lines = []
     if study.settled:
         shape = study.settled.shape
         if shape.low > 1 and study.failures < FEWEST_TO_PROVE:
-            said.append("The failures look like wear-out; so few cannot prove it.")
+            lines.append("The failures look like wear-out; so few cannot prove it.")
         elif shape.low > 1:
-            said.append("Joints wear out: the chance of failing grows with age.")
+            lines.append("Joints wear out: the chance of failing grows with age.")
         elif shape.high < 1:
-            said.append("Young joints fail most: check how they are made.")
+            lines.append("Young joints fail most: check how they are made.")
         else:
-            said.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
-        said += [
+            lines.append(f"Wear-out or pure chance: {NOT_ENOUGH}.")
+        lines += [
             as_sentence(s)
             for s in (
                 study.settled.bias,
@@ -90,10 +92,10 @@ def life_words(study: LifeStudy) -> list[str]:
             if s
         ]
     if study.causes:
-        said.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
+        lines.append("Causes: " + ", ".join(f"{name} {n}" for name, n in study.causes) + ".")
         if len(study.causes) > 1 and not study.cause:
-            said.append("All causes count alike here: ask for one cause to see its own law.")
-    return said
+            lines.append("All causes count alike here: ask for one cause to see its own law.")
+    return lines
 
 
 def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
@@ -114,7 +116,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
             )
         )
     if study.comparisons:
-        said = [
+        points = [
             f"{c.first} and {c.second}: "
             + (
                 c.result.sentence.replace("the second kind", c.second)
@@ -124,7 +126,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
             + "."
             for c in study.comparisons
         ]
-        sections.append(Section("Kinds compared", tuple(said)))
+        sections.append(Section("Kinds compared", tuple(points)))
     if study.outlooks:
         rows = [_outlook_row(same, study, use) for same in alike_outlooks(study)]
         left = study.running - sum(o.record.count for o in study.outlooks[:NAMED])
@@ -148,11 +150,11 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
 
 def alike_outlooks(study: LifeStudy) -> list[list[Outlook]]:
     """Those of the running joints that are printed, joints of one age and one forecast together."""
-    found: dict[tuple[float, float, str], list[Outlook]] = {}
+    groups: dict[tuple[float, float, str], list[Outlook]] = {}
     for one in study.outlooks[:NAMED]:
         by = str(study.day(one.record, one.half_left) or "")
-        found.setdefault((one.record.life.good, one.chance, by), []).append(one)
-    return list(found.values())
+        groups.setdefault((one.record.life.good, one.chance, by), []).append(one)
+    return list(groups.values())
 
 
 def outlook_name(same: list[Outlook]) -> str:

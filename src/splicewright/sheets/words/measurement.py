@@ -30,7 +30,7 @@ def comparison_lines(rows: Sequence[Compared], system: System, *, wear: bool) ->
     ----------
     wear : they are readings of wear, where less than predicted is the unsafe side
     """
-    told = []
+    lines = []
     for row in rows:
         values = [show(v, row.kind, system) for v in (row.measured, row.predicted)]
         apart, half_width = row.difference, row.half_width
@@ -44,18 +44,18 @@ def comparison_lines(rows: Sequence[Compared], system: System, *, wear: bool) ->
             for name, half in (("measured", row.uncertainty), ("predicted", half_width))
             if half is not None
         ]
-        said = (_WEAR if wear else {}).get(row.verdict, _SAID[row.verdict])
-        told.append(row.label if wear else f"{row.what}: {row.label}")
-        told.append(
+        verdict = (_WEAR if wear else {}).get(row.verdict, _SAID[row.verdict])
+        lines.append(row.label if wear else f"{row.what}: {row.label}")
+        lines.append(
             f"   measured {values[0]}, predicted {values[1]}, difference {values[2]}{share}"
             + (f"; {', '.join(doubt)}" if doubt else "")
         )
-        told.append(f"   {said}" + (f"; {row.note}" if row.note else ""))
+        lines.append(f"   {verdict}" + (f"; {row.note}" if row.note else ""))
     bare = [row.what for row in rows if row.half_width is None and not row.bound]
     if bare and not wear:
-        told.append(
+        lines.append(
             f"The range of a prediction is not counted for {', '.join(bare)}: inputs that were "
             "assumed can explain a difference too (splicewright explain names them)."
         )
-    told.append("One comparison proves no method. How to contribute it: docs/measurement.md")
-    return told
+    lines.append("One comparison proves no method. How to contribute it: docs/measurement.md")
+    return lines

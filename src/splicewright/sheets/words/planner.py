@@ -51,9 +51,9 @@ class Told:
 
 def planner_answer(study: PlannerStudy, system: System = "metric") -> list[str]:
     """What to do, first things first."""
-    told = [_first(study), _stop(study)]
+    lines = [_first(study), _stop(study)]
     if study.unweighed:
-        told.append(f"Renewal by age is not weighed: {study.unweighed}.")
+        lines.append(f"Renewal by age is not weighed: {study.unweighed}.")
     if study.orders:
         first, rest = study.orders[0], len(study.orders) - 1
         when = "their order day is not known: say the lead time of parts"
@@ -61,28 +61,28 @@ def planner_answer(study: PlannerStudy, system: System = "metric") -> list[str]:
             past = ", which has passed" if first.late else ""
             when = f"{'the first ' * bool(rest)}by {first.by}{past}"
         more = f" and {_number(rest, 'other item')}" if rest else ""
-        told.append(f"Order {first.count:g} x {first.each}{more}; {when}.")
+        lines.append(f"Order {first.count:g} x {first.each}{more}; {when}.")
         if any(order.late for order in study.orders):
-            told.append(
+            lines.append(
                 f"Parts whose order day has passed may come after the stop on {study.until}: find "
                 "them elsewhere, or renew later."
             )
     if study.readings and (one := study.readings[0]).worth is not None and one.worth.worth > 0:
-        told.append(
+        lines.append(
             f"Read {one.conveyor}, {one.place} again first: one more reading is expected to save "
             f"{_cost(one.worth.worth, study)} {_spread(one.worth.span, study)}."
         )
     if study.looks:
         look = study.looks[0]
-        told.append(
+        lines.append(
             f"Inspect {look.conveyor}, joint {look.joint} first: an inspection now is expected to "
             f"save {_cost(look.worth, study)} {_spread(look.span, study)}."
         )
     elif study.unlooked:
-        told.append(f"What an inspection is worth is not known: {study.unlooked}.")
+        lines.append(f"What an inspection is worth is not known: {study.unlooked}.")
     else:
-        told.append("No inspection beyond those that are due is worth its cost.")
-    return told
+        lines.append("No inspection beyond those that are due is worth its cost.")
+    return lines
 
 
 def _first(study: PlannerStudy) -> str:
@@ -142,11 +142,11 @@ def after_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
 
 def past_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
     """Running joints past the age at which renewing costs least, and what to do with each."""
-    found = []
+    lines = []
     for j in study.past:
         do = f"renew it on {study.until}" if j.renew else f"leave it until {study.after}"
         unsure = "" if j.settled else "; a failure at half or double its cost would change that"
-        found.append(
+        lines.append(
             Told(
                 f"{j.conveyor}, joint {j.joint}: past since {_day(j.since)}; {do}",
                 f"has run {_use(j.age, study, system)}; renewing costs least at "
@@ -158,24 +158,24 @@ def past_lines(study: PlannerStudy, system: System = "metric") -> list[Told]:
                 bad=True,
             )
         )
-    return found
+    return lines
 
 
 def _past_named(study: PlannerStudy) -> list[str]:
     """All of them by what to do with them, each with the day since when; the table says why."""
-    found = []
+    lines = []
     for does, joints in (
         (f"Renew on {study.until}", [j for j in study.past if j.renew]),
         (f"Leave until {study.after}", [j for j in study.past if not j.renew]),
     ):
         if joints:
             named = ", ".join(f"{j.conveyor} {j.joint} (since {_day(j.since)})" for j in joints)
-            found.append(f"{does}: {named}.")
+            lines.append(f"{does}: {named}.")
     unsure = [f"{j.conveyor} {j.joint}" for j in study.past if not j.settled]
     if unsure:
         named = ", ".join(unsure)
-        found.append(f"A failure at half or double its cost would change that of {named}.")
-    return found
+        lines.append(f"A failure at half or double its cost would change that of {named}.")
+    return lines
 
 
 def _since_range(j: RenewJoint) -> str:
@@ -325,8 +325,8 @@ def planner_sections(study: PlannerStudy, system: System = "metric") -> list[Sec
                 "Why, and how sure: every joint weighed", (), head=WEIGHED_HEAD, table=table[:NAMED]
             )
         )
-    points = [as_sentence(said) for said in (*_costs_stated(study), *study.assumed)]
-    points += [as_sentence(said) for said in study.fleet.left_out[:NAMED]]
+    points = [as_sentence(text) for text in (*_costs_stated(study), *study.assumed)]
+    points += [as_sentence(text) for text in study.fleet.left_out[:NAMED]]
     sections.append(Section("What this rests on", tuple(points)))
     return sections
 
@@ -372,10 +372,10 @@ def planner_lines(study: PlannerStudy, system: System = "metric") -> list[str]:
 
 
 def _costs_stated(study: PlannerStudy) -> list[str]:
-    said = ["ranges hold the truth nine times in ten, as far as the law of life is in doubt"]
+    lines = ["ranges hold the truth nine times in ten, as far as the law of life is in doubt"]
     costs = study.costs
     if costs is not None:
-        said.append(
+        lines.append(
             f"stated: a planned renewal costs {_cost(costs.planned, study)}, a failure "
             f"{_cost(costs.failure, study)}, an inspection {_cost(costs.look, study)}"
         )
@@ -383,12 +383,12 @@ def _costs_stated(study: PlannerStudy) -> list[str]:
         w = study.warning
         kind = study.fleet.measure.kind
         span = "" if w.low == w.high else f", {show(w.low, kind)} to {show(w.high, kind)},"
-        said.append(
+        lines.append(
             f"damage can be seen for {show(w.mean, kind)}{in_days(study.pace, w.mean)}{span} on "
             "average before a joint fails, "
             f"and an inspection sees it with a chance of {show(w.found, Kind.SHARE)}"
         )
-    return said
+    return lines
 
 
 def _listed(lines: Sequence[Told]) -> tuple[str, ...]:

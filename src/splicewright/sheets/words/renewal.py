@@ -21,29 +21,29 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
     def use(value: float, before: str = "") -> str:
         return use_words(value, kind, units, before, when.pace)
 
-    told = [f"Renew: {use(stated.age, 'at ')}; {stated.sentence}"]
+    lines = [f"Renew: {use(stated.age, 'at ')}; {stated.sentence}"]
     if math.isfinite(stated.age):
         low, high = (use(v) for v in (stated.low, stated.high))
-        told.append(f"  within 5 % of the least cost: {low} to {high}")
+        lines.append(f"  within 5 % of the least cost: {low} to {high}")
     saves = when.savings
     if saves is not None and math.isfinite(stated.age):
-        told.append(
+        lines.append(
             f"  for doubt about the law it saves {saves.low:.0%} to {saves.high:.0%}, nine times "
             f"in ten{'; below 0 % it costs more than running to failure' * (saves.low < 0)}"
         )
     if when.ages is not None:
         low, high = (use(v) for v in (when.ages.low, when.ages.high))
-        told.append(
+        lines.append(
             f"  for doubt about the law the cheapest age may be anywhere from {low} to {high}"
         )
     if saves is not None and math.isinf(stated.age):
-        told.append(f"  and save {saves.low:.0%} to {saves.high:.0%}")
+        lines.append(f"  and save {saves.low:.0%} to {saves.high:.0%}")
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
-        told.append(f"  if a failure costs {name}: {use(rule.age, 'at ')}")
+        lines.append(f"  if a failure costs {name}: {use(rule.age, 'at ')}")
     dated = f"  {pace_words(when.pace, kind, units)}"
     if when.pace is not None:
         dated += ", for a joint put to work then"
-    return [*told, dated, f"  rests on {when.known}"]
+    return [*lines, dated, f"  rests on {when.known}"]
 
 
 def use_words(

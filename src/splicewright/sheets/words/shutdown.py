@@ -59,12 +59,12 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     number, of = len(stated.renew), len(asked.candidates)
     on = f" on {asked.on}" if asked.on is not None else ""
     if not number:
-        told = [
+        lines = [
             f"{asked.name}: renew none of {of}{on}; none saves more than it costs and is done "
             f"within {show_time(asked.window)} with a chance of {asked.chance:.0%}"
         ]
     else:
-        told = [
+        lines = [
             f"{asked.name}: renew {number} of {of}{on}: expected cost "
             f"{cost_words(stated.cost, asked)} instead of "
             f"{cost_words(stated.cost_if_none, asked)}; done within {show_time(asked.window)} "
@@ -74,25 +74,25 @@ def choice_words(study: ChoosingStudy) -> list[str]:
             + _overrun(asked),
         ]
         if stated.gap > 0.005:
-            told.append(
+            lines.append(
                 f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
                 "more at most"
             )
     if asked.until is not None:
-        told.append(f"  what is left may fail before the shutdown on {asked.until}")
-    told.append(f"  {_together(asked.common_cause)}")
+        lines.append(f"  what is left may fail before the shutdown on {asked.until}")
+    lines.append(f"  {_together(asked.common_cause)}")
     half, double = study.advice.half, study.advice.double
-    told.append(
+    lines.append(
         f"  if a failure costs half: {_renewed(half, asked)}; if double: {_renewed(double, asked)}"
     )
     if study.advice.depends:
-        told.append(f"  depends on that cost: {_named(study.advice.depends)}")
+        lines.append(f"  depends on that cost: {_named(study.advice.depends)}")
     elif number:
-        told.append("  the same joints at half and at double the cost of a failure")
-    told.append(f"  a second crew: {_more(study.crew_twice, stated, asked)}")
+        lines.append("  the same joints at half and at double the cost of a failure")
+    lines.append(f"  a second crew: {_more(study.crew_twice, stated, asked)}")
     if study.with_power is not None:
-        told.append(f"  power tools: {_more(study.with_power, stated, asked)}")
-    return told
+        lines.append(f"  power tools: {_more(study.with_power, stated, asked)}")
+    return lines
 
 
 def choice_rows(study: ChoosingStudy) -> list[tuple[str, str]]:
@@ -114,8 +114,8 @@ def cost_words(value: float, asked: Renewals) -> str:
 
 def _in_time(share: float) -> str:
     """A share of simulated runs; no chance is as sure as a whole number says."""
-    told = "over 99%" if share >= 0.995 else "under 1%" if share < 0.005 else f"{share:.0%}"
-    return f"with a chance of {told}"
+    text = "over 99%" if share >= 0.995 else "under 1%" if share < 0.005 else f"{share:.0%}"
+    return f"with a chance of {text}"
 
 
 def _together(common_cause: float) -> str:
@@ -178,11 +178,11 @@ def shutdown_lines(study: ShutdownStudy) -> list[str]:
 
 def choice_lines(study: ChoosingStudy) -> list[str]:
     """Which joints to renew and why, and the bars of their work in letters."""
-    told = [*choice_words(study), *(f"{joint}: {why}" for joint, why in choice_rows(study))]
+    lines = [*choice_words(study), *(f"{joint}: {why}" for joint, why in choice_rows(study))]
     if study.schedule is not None:
-        told += [
+        lines += [
             *bought(study.schedule),
             "The chosen joints at likely times (# often delays the finish, | window):",
             *(f"  {line}" for line in shutdown_text(study.schedule)),
         ]
-    return told
+    return lines

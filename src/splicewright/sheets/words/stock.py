@@ -55,22 +55,22 @@ def stock_lines(
     items: Sequence[ItemAdvice], missing: Sequence[Shortage] | None, today: date | None = None
 ) -> list[str]:
     """Every item, then what a job's kit lacks; `missing` is None when no job was asked about."""
-    told = []
+    lines = []
     for one in items:
         first, second = stock_words(one, today)
-        told += [first, f"  {second}"]
+        lines += [first, f"  {second}"]
         rows = [RISK_HEAD[1:], *(row[1:] for row in risk_rows(one))]
         wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
         for row in rows:
             cells = (cell.ljust(width) for cell, width in zip(row, wide, strict=True))
-            told.append(f"  {'  '.join(cells).rstrip()}")
-    told += [
+            lines.append(f"  {'  '.join(cells).rstrip()}")
+    lines += [
         f"The job's kit lacks {m.missing:g} {m.item}: {m.there:g} there, {m.needed:g} needed"
         for m in missing or ()
     ]
     if missing is not None and not missing:
-        told.append("The job's kit is in the store, spares included.")
-    return told
+        lines.append("The job's kit is in the store, spares included.")
+    return lines
 
 
 def _few(number: float) -> str:

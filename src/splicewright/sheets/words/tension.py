@@ -6,12 +6,12 @@ from splicewright.quantities import Kind, System, show
 from splicewright.tension import LoadCase, Study
 
 
-def tension_lines(found: Study, units: System) -> list[str]:
+def tension_lines(study: Study, units: System) -> list[str]:
     """Demand, every case, the worst loading, what is not known, what to measure, findings."""
-    asked, open_ = found.demand, found.unknowns
+    asked, open_ = study.demand, study.unknowns
     by_case = {c.case: c for c in (*asked.cases, *asked.other_cases)}
     lines = [
-        f"{found.conveyor.name}  [study {found.id}]",
+        f"{study.conveyor.name}  [study {study.id}]",
         f"Running {asked.running.show(units)} ({asked.running_governed_by}), "
         f"starting {asked.starting.show(units)} ({asked.starting_governed_by})",
     ]
@@ -45,7 +45,7 @@ def tension_lines(found: Study, units: System) -> list[str]:
         lead = "Measure next: " if number == 1 else "              "
         lines.append(f"{lead}{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)")
     lines += [
-        f"! {said.say(units)}"
-        for said in (*asked.findings, *found.second_look.findings, *found.standstill)
+        f"! {sentence.say(units)}"
+        for sentence in (*asked.findings, *study.second_look.findings, *study.standstill)
     ]
     return lines

@@ -99,18 +99,18 @@ def find(connection: Connection, account: UUID) -> Account | None:
 
 def must_find(connection: Connection, account: UUID) -> Account:
     """One account; refused when there is none."""
-    found = find(connection, account)
-    if found is None:
+    record = find(connection, account)
+    if record is None:
         raise InputError(Fault("account", f"there is no account {account}"))
-    return found
+    return record
 
 
 def must_see(connection: Connection, account: UUID, by: UUID | None) -> Account:
     """The account; one that shares no site with the doer is as if there were none."""
-    found = must_find(connection, account)
-    if by is not None and not shares(must_find(connection, by).sites, found.sites):
+    record = must_find(connection, account)
+    if by is not None and not shares(must_find(connection, by).sites, record.sites):
         raise InputError(Fault("account", f"there is no account {account}"))
-    return found
+    return record
 
 
 def may_let_into(connection: Connection, by: UUID | None, sites: Sites) -> None:

@@ -24,19 +24,19 @@ from splicewright.store.sites import Sites, covers, from_written, written
 LASTS = timedelta(days=7)
 
 
-def make(connection: Connection, made: Invitation, now: datetime) -> None:
+def make(connection: Connection, invitation: Invitation, now: datetime) -> None:
     """Keep a link by the digest of its secret; it lasts from now on."""
     connection.execute(
         insert(INVITATIONS).values(
-            digest=made.digest,
-            name=made.name,
-            role=made.role,
-            account=made.account,
-            by=made.by,
+            digest=invitation.digest,
+            name=invitation.name,
+            role=invitation.role,
+            account=invitation.account,
+            by=invitation.by,
             made=now,
             until=now + LASTS,
-            all_sites=made.sites is None,
-            sites=written(made.sites) or "",
+            all_sites=invitation.sites is None,
+            sites=written(invitation.sites) or "",
         )
     )
 

@@ -89,7 +89,7 @@ def add(
     if challenge is None or len(of(connection, account)) >= MOST:
         raise refused
     try:
-        made = verify_registration_response(
+        registration = verify_registration_response(
             credential=sent,
             expected_challenge=challenge,
             expected_rp_id=_usable(place),
@@ -97,19 +97,19 @@ def add(
         )
     except _refusals():
         raise refused from None
-    there = select(PASSKEYS.c.account).where(PASSKEYS.c.credential == made.credential_id)
+    there = select(PASSKEYS.c.account).where(PASSKEYS.c.credential == registration.credential_id)
     if connection.execute(there).first() is not None:
         raise InputError(Fault("passkey", "is set already"))
     if any(p.name.casefold() == name.casefold() for p in of(connection, account)):
         raise InputError(Fault("name", f'"{name}" is the name of a passkey you have; take another'))
     connection.execute(
         insert(PASSKEYS).values(
-            credential=made.credential_id,
+            credential=registration.credential_id,
             account=account,
             host=place.host,
             name=name,
-            public_key=made.credential_public_key,
-            sign_count=made.sign_count,
+            public_key=registration.credential_public_key,
+            sign_count=registration.sign_count,
             made=now,
         )
     )
@@ -208,11 +208,11 @@ def _challenge(connection: Connection, account: UUID, purpose: Purpose, now: dat
     connection.execute(delete(CHALLENGES).where(CHALLENGES.c.made < now - WAITS))
     if connection.execute(select(func.count()).where(mine)).scalar_one() >= _CHALLENGES:
         connection.execute(delete(CHALLENGES).where(mine))
-    made = secrets.token_bytes(32)
+    challenge = secrets.token_bytes(32)
     connection.execute(
-        insert(CHALLENGES).values(challenge=made, account=account, purpose=purpose, made=now)
+        insert(CHALLENGES).values(challenge=challenge, account=account, purpose=purpose, made=now)
     )
-    return made
+    return challenge
 
 
 def _taken(

@@ -59,7 +59,7 @@ class PhoneHeard:
 class Phones(Protocol):
     """What the register remembers of phones. Errors: `BusyError`, `FullError`."""
 
-    def hear(self, account: UUID, said: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
+    def hear(self, account: UUID, report: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
         """Remember what a phone says, and tell it what it may have lost.
 
         What was lost is told until the phone counts on from there, so a lost answer hides nothing.

@@ -83,12 +83,12 @@ def confirm(
 def new_codes(connection: Connection, account: UUID) -> tuple[str, ...]:
     """New recovery codes; those of before count no more."""
     connection.execute(delete(RECOVERY_CODES).where(RECOVERY_CODES.c.account == account))
-    made = tuple(_grouped(secrets.token_hex(8)) for _ in range(RECOVERY))
+    codes = tuple(_grouped(secrets.token_hex(8)) for _ in range(RECOVERY))
     connection.execute(
         insert(RECOVERY_CODES),
-        [{"digest": _digest(account, code), "account": account} for code in made],
+        [{"digest": _digest(account, code), "account": account} for code in codes],
     )
-    return made
+    return codes
 
 
 def check(connection: Connection, account: UUID, code: str, now: datetime, seal: Seal) -> str:

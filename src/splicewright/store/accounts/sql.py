@@ -139,10 +139,10 @@ class SqlAccounts(SqlFactors):
         """The session of a device's token; see `Accounts.session`."""
         now = self._now()
         with opening.reading(self._engine) as connection:
-            found = sessions.find(connection, token, now)
-            if found is None:
+            match = sessions.find(connection, token, now)
+            if match is None:
                 return None
-            row, csrf, stale = found
+            row, csrf, stale = match
             account = read_account(connection, row)
         if account.closed is not None:
             return None
@@ -198,8 +198,8 @@ class SqlAccounts(SqlFactors):
                 there = must_find(connection, account)
                 name, role, sites = there.name, there.role, there.sites
             may_let_into(connection, by, sites)
-            made = Invitation(name, role, now, account, by, sessions.digest(secret), sites)
-            invitations.make(connection, made, now)
+            invitation = Invitation(name, role, now, account, by, sessions.digest(secret), sites)
+            invitations.make(connection, invitation, now)
             note = f"{name} as {role.value}" if account is None else "to set a new password"
             self._log(connection, Change.INVITED, account, by, note)
         return secret
@@ -242,31 +242,35 @@ class SqlAccounts(SqlFactors):
                 raise gone
             invitations.use(connection, row, self._now())
             if row.account is not None:
-                found = must_find(connection, row.account)
+                account = must_find(connection, row.account)
                 self._set(connection, row.account, password=kept)
                 sessions.end_all(connection, row.account)
                 self._log(connection, Change.PASSWORD, row.account, row.account, "by invitation")
-                return found
+                return account
             taken = select(ACCOUNTS.c.account).where(ACCOUNTS.c.login == key)
             if connection.execute(taken).first() is not None:
                 raise InputError(Fault("login", f'"{key}" is taken; choose another name'))
-            made = Account(uuid4(), key, row.name, row.role, "metric", self._now(), sites=row.sites)
+            account = Account(
+                uuid4(), key, row.name, row.role, "metric", self._now(), sites=row.sites
+            )
             connection.execute(
                 insert(ACCOUNTS).values(
-                    account=made.account,
+                    account=account.account,
                     login=key,
-                    name=made.name,
-                    role=made.role,
+                    name=account.name,
+                    role=account.role,
                     password=kept,
-                    units=made.units,
-                    made=made.made,
-                    all_sites=made.sites is None,
+                    units=account.units,
+                    made=account.made,
+                    all_sites=account.sites is None,
                 )
             )
-            account_sites.write(connection, made.account, made.sites)
-            self._log(connection, Change.JOINED, made.account, row.by, f"as {made.role.value}")
-            self._log_sites(connection, made.account, row.by, NO_SITES, made.sites)
-            return made
+            account_sites.write(connection, account.account, account.sites)
+            self._log(
+                connection, Change.JOINED, account.account, row.by, f"as {account.role.value}"
+            )
+            self._log_sites(connection, account.account, row.by, NO_SITES, account.sites)
+            return account
 
     def change_password(
         self, account: UUID, old: str, new: str, address: str, device: str = ""
@@ -381,18 +385,18 @@ class SqlAccounts(SqlFactors):
             # A key for all its account's sites goes with them: its maker must be let into them.
             may_let_into(connection, by, there.sites if sites is None else sites)
             key = keys.make(connection, there, label, frozenset(scopes), until, now, sites)
-            told = ", ".join(sorted(scopes))
-            self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({told})")
+            scope_names = ", ".join(sorted(scopes))
+            self._log(connection, Change.TOKEN_MADE, account, by, f"{label} ({scope_names})")
         return key
 
     def key(self, key: str) -> Key | None:
         """What a program's key opens."""
         now = self._now()
         with opening.reading(self._engine) as connection:
-            found = keys.find(connection, key, now)
-        if found is None or found[1].closed is not None:
+            match = keys.find(connection, key, now)
+        if match is None or match[1].closed is not None:
             return None
-        token, account = found
+        token, account = match
         if token.used is None or abs(now - token.used) > sessions.USED_TOLD:
             # Only for people to look at: a busy register turns nobody away for it.
             with contextlib.suppress(BusyError, FullError), self._writing() as connection:

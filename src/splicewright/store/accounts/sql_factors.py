@@ -25,8 +25,8 @@ class SqlFactors(AccountChanges):
         """Whose session it is that still waits for a code."""
         with opening.reading(self._engine) as connection:
             account = sessions.waiting(connection, token, self._now())
-            found = None if account is None else find(connection, account)
-        return found if found is not None and found.closed is None else None
+            record = None if account is None else find(connection, account)
+        return record if record is not None and record.closed is None else None
 
     def pass_factor(self, token: str, code: str, address: str) -> bool:
         """Give a waiting session its code; see `Accounts.pass_factor`."""
@@ -130,10 +130,10 @@ class SqlFactors(AccountChanges):
         with self._writing() as connection:
             this = sessions.count_try(connection, f"code {account}", address, now)
         with self._writing() as connection:
-            made = second_factor.confirm(connection, account, code, now, self._seal)
+            codes = second_factor.confirm(connection, account, code, now, self._seal)
             sessions.forget_try(connection, this)
             self._log(connection, Change.FACTOR_SET, account, account)
-        return made
+        return codes
 
     def clear_factor(self, account: UUID, by: UUID | None) -> None:
         """Take the second factor away."""

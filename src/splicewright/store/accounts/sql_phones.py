@@ -26,18 +26,18 @@ MOST = 100
 class SqlPhones(AccountChanges):
     """`Phones` in SQL."""
 
-    def hear(self, account: UUID, said: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
+    def hear(self, account: UUID, report: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
         """Remember what a phone says; see `Phones.hear`."""
-        phone, now = said.phone or cookie or uuid4(), self._now()
+        phone, now = report.phone or cookie or uuid4(), self._now()
         with opening.reading(self._engine) as connection:
             there = _known(connection, account, phone)
-            fresh = said.phone is None and there is None
+            fresh = report.phone is None and there is None
             others = _waiting(connection, account, phone) if fresh else ()
-        if there is not None and (said.phone is None or there.made > said.made):
+        if there is not None and (report.phone is None or there.made > report.made):
             return PhoneHeard(phone, there)
-        if _tells(there, said, now):
+        if _tells(there, report, now):
             with self._writing() as connection:
-                _remember(connection, account, phone, said, now)
+                _remember(connection, account, phone, report, now)
         return PhoneHeard(phone, None, others)
 
     def lacking(self, ids: Collection[UUID]) -> frozenset[UUID]:
@@ -61,22 +61,22 @@ def _waiting(connection: Connection, account: UUID, phone: UUID) -> tuple[PhoneK
     query = select(PHONES).where(
         PHONES.c.account == account, PHONES.c.phone != phone, PHONES.c.waits > 0
     )
-    found = connection.execute(query.order_by(PHONES.c.heard.desc()).limit(5))
-    return tuple(_read(row) for row in found)
+    rows = connection.execute(query.order_by(PHONES.c.heard.desc()).limit(5))
+    return tuple(_read(row) for row in rows)
 
 
-def _tells(there: PhoneKnown | None, said: PhoneSaid, now: datetime) -> bool:
+def _tells(there: PhoneKnown | None, report: PhoneSaid, now: datetime) -> bool:
     """Whether what a phone says is worth a write."""
     if there is None:
         return True
-    same = (there.made, there.waits, there.device) == (said.made, said.waits, said.device)
+    same = (there.made, there.waits, there.device) == (report.made, report.waits, report.device)
     return not same or now - there.heard > HEARD_TOLD
 
 
 def _remember(
-    connection: Connection, account: UUID, phone: UUID, said: PhoneSaid, now: datetime
+    connection: Connection, account: UUID, phone: UUID, report: PhoneSaid, now: datetime
 ) -> None:
-    values = {"device": said.device, "made": said.made, "waits": said.waits, "heard": now}
+    values = {"device": report.device, "made": report.made, "waits": report.waits, "heard": now}
     mine = (PHONES.c.account == account) & (PHONES.c.phone == phone)
     if connection.execute(update(PHONES).where(mine).values(**values)).rowcount:
         return

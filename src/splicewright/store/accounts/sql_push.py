@@ -40,8 +40,8 @@ class SqlPush(AccountChanges):
         """Make a key in the place of one that nothing opens; what was asked under that is void."""
         from cryptography.hazmat.primitives.asymmetric import ec
 
-        made = ec.generate_private_key(ec.SECP256R1()).private_numbers().private_value
-        key, secret = uuid4(), made.to_bytes(32)
+        scalar = ec.generate_private_key(ec.SECP256R1()).private_numbers().private_value
+        key, secret = uuid4(), scalar.to_bytes(32)
         with self._writing() as connection:
             there = connection.execute(select(PUSH_KEYS)).first()
             if there is not None and (lost is None or there.key != lost.key):

@@ -30,9 +30,11 @@ from sqlalchemy import (
     Uuid,
     and_,
     literal_column,
+    or_,
 )
 
 from splicewright.history.life.counts import Fate
+from splicewright.joint.inspection.verdict import PlateState
 from splicewright.quantities import Kind
 from splicewright.store.facts.facts import microseconds
 from splicewright.store.facts.joint_facts import Mode, Task
@@ -59,7 +61,7 @@ from splicewright.store.present.present import (
 )
 from splicewright.store.refusals import DamagedError
 
-REVISION = "0016"
+REVISION = "0017"
 """The newest migration."""
 DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""
@@ -167,6 +169,20 @@ Index("ix_facts_subject_seq", FACTS.c.subject, FACTS.c.seq)
 Index("ix_facts_kind_seq", FACTS.c.kind, FACTS.c.seq)
 _GIVEN = FACTS.c.corrects.is_not(None)
 Index("ix_facts_corrects", FACTS.c.corrects, sqlite_where=_GIVEN, postgresql_where=_GIVEN)
+# Written out, not bound: an index of some rows serves only a question that says the same.
+TELLING = or_(
+    FACTS.c.kind != literal_column("'plate inspected'"),
+    # As it stands in the body of a fact; in a note its quotes would be escaped.
+    ~FACTS.c.body.contains(literal_column(f'\'"state":"{PlateState.OK}"\'')),
+)
+"""All facts but plates that were said to be sound, which are most of a register."""
+Index(
+    "ix_facts_telling",
+    FACTS.c.subject,
+    FACTS.c.kind,
+    sqlite_where=TELLING,
+    postgresql_where=TELLING,
+)
 CONTENTS = Table(
     "contents",
     METADATA,
@@ -260,7 +276,6 @@ TABLES: dict[type[Row], Table] = {
 }
 """The tables of the present state; rows that name a thing refer to `subjects`."""
 
-# Written out, not bound: an index of some rows serves only a question that says the same.
 _STATE = TABLES[JointNow].c.state
 UNFIT = and_(TABLES[JointNow].c.can_run.is_(False), literal_column("'removed'") != _STATE)
 """Joints not removed that an inspection found unfit to run."""

@@ -128,13 +128,13 @@ class Seal:
             The key of one is not there.
         """
         _alone(connection)
-        found = [one for one in _secrets(connection) if one[-1]]
-        for name, whose, place, owner, kept in found:
+        entries = [one for one in _secrets(connection) if one[-1]]
+        for name, whose, place, owner, kept in entries:
             sealed = self.seal(connection, owner, self.open(owner, kept))
             rows = _table(name, whose, place)
             mine = update(rows).where(rows.c[whose] == owner)
             connection.execute(mine.values({place: sealed}))
-        return len(found)
+        return len(entries)
 
     def add_key(self) -> None:
         """Put a new key first; the older ones still open what they sealed."""
@@ -158,12 +158,12 @@ class Seal:
 
     def _begin(self) -> list[bytes]:
         """Make the file with one key; of two who do it at once, both use the first one's."""
-        made = self._beside([secrets.token_bytes(_KEY)])
+        temporary = self._beside([secrets.token_bytes(_KEY)])
         try:
             with contextlib.suppress(FileExistsError):
-                os.link(made, self.place)
+                os.link(temporary, self.place)
         finally:
-            made.unlink()
+            temporary.unlink()
         return self._keys()
 
     def _write(self, keys: list[bytes]) -> None:

@@ -9,27 +9,27 @@ from splicewright.store.facts.photo_facts import PhotographMeasured
 from splicewright.store.facts.plant_facts import ConveyorRecorded, FastenersRecorded
 
 
-def names_content(what: What) -> str | None:
+def names_content(event: What) -> str | None:
     """Digest of the content a fact names."""
-    if isinstance(what, JointPlanned | JobOpened):
-        return what.plan
-    if isinstance(what, PhotoAdded):
-        return what.photo
-    if isinstance(what, JointAssessed):
-        return what.assessment
-    if isinstance(what, PhotographMeasured):
-        return what.document
-    return what.file if isinstance(what, ConveyorRecorded | FastenersRecorded) else None
+    if isinstance(event, JointPlanned | JobOpened):
+        return event.plan
+    if isinstance(event, PhotoAdded):
+        return event.photo
+    if isinstance(event, JointAssessed):
+        return event.assessment
+    if isinstance(event, PhotographMeasured):
+        return event.document
+    return event.file if isinstance(event, ConveyorRecorded | FastenersRecorded) else None
 
 
-def unfit(what: What, media_type: str) -> str:
+def unfit(event: What, media_type: str) -> str:
     """Why a kept content is not what this fact is about; empty when it is.
 
     A plan shown as a photograph is a broken picture, and a photograph read as a plan stops a job.
     """
-    if isinstance(what, PhotoAdded):
+    if isinstance(event, PhotoAdded):
         fits, called = media_type.startswith("image/"), "a photograph"
-    elif isinstance(what, JointPlanned | JobOpened | JointAssessed | PhotographMeasured):
+    elif isinstance(event, JointPlanned | JobOpened | JointAssessed | PhotographMeasured):
         fits, called = media_type == "application/json", "a plan, an assessment or a measurement"
     else:
         fits, called = media_type == "application/toml", "a file"

@@ -138,8 +138,8 @@ def read_back(text: str) -> Fact:
     What is written by `canonical` is read in one go. Anything else, a correction, and what holds a
     value beside what was typed go the long way, which also says what is wrong.
     """
-    found = _KIND.search(text)
-    whole = _whole(found[1]) if found is not None else None
+    match = _KIND.search(text)
+    whole = _whole(match[1]) if match is not None else None
     if whole is not None and len(text) <= LARGEST:
         try:
             read = whole.validate_json(text, strict=True)
@@ -259,12 +259,12 @@ def from_data(data: Any) -> Fact:
     if not isinstance(data, dict):
         raise InputError(Fault("", "is no fact; accepted is a JSON object"))
     given = dict(data)
-    form, kind, what = given.pop("format", None), given.pop("kind", None), given.pop("what", None)
+    form, kind, body = given.pop("format", None), given.pop("kind", None), given.pop("what", None)
     if form != FORMAT or isinstance(form, bool):
         raise InputError(Fault("format", f"{_short(form)} is not known; accepted is {FORMAT}"))
     faults: list[Fault] = []
     head = _validated(_Envelope, given, "", faults)
-    content = read_what(kind, what, "what", faults)
+    content = read_what(kind, body, "what", faults)
     if faults or content is None or head is None:
         raise InputError(*faults)
     at = head.at.astimezone(UTC)
@@ -284,10 +284,10 @@ def read_what(kind: object, data: Any, key: str, faults: list[Fault]) -> What | 
     made_by = KINDS[kind].made_by
     if made_by is Correction:
         return _read_correction(data, key, faults)
-    what: What | None = _validated(made_by, data, f"{key}.", faults)
-    if what is not None:
-        faults += _disagreements(what, key)
-    return what
+    event: What | None = _validated(made_by, data, f"{key}.", faults)
+    if event is not None:
+        faults += _disagreements(event, key)
+    return event
 
 
 def link(before: bytes, seq: int, received: datetime, body: str) -> bytes:
@@ -306,20 +306,20 @@ def microseconds(moment: datetime) -> int:
     return (since.days * 86400 + since.seconds) * 1_000_000 + since.microseconds
 
 
-def _what_data(what: What) -> dict[str, Any]:
-    if isinstance(what, Correction):
-        instead = what.instead
+def _what_data(event: What) -> dict[str, Any]:
+    if isinstance(event, Correction):
+        instead = event.instead
         return {
-            "of": str(what.of),
-            "about": str(what.about),
-            "corrects": str(what.corrects),
+            "of": str(event.of),
+            "about": str(event.about),
+            "corrects": str(event.corrects),
             "kind": kind_of(instead).name if instead is not None else None,
             "instead": _what_data(instead) if instead is not None else None,
-            "why": what.why,
+            "why": event.why,
         }
-    names = type(what).__dataclass_fields__
+    names = type(event).__dataclass_fields__
     data: dict[str, Any] = to_jsonable_python(
-        {name: _utc(getattr(what, name)) for name in names}, inf_nan_mode="constants"
+        {name: _utc(getattr(event, name)) for name in names}, inf_nan_mode="constants"
     )
     return data
 
@@ -362,47 +362,47 @@ def _read_correction(data: Any, key: str, faults: list[Fault]) -> Correction | N
     return Correction(form.of, form.about, form.corrects, content, form.why)
 
 
-def _disagreements(what: What, key: str) -> list[Fault]:
+def _disagreements(event: What, key: str) -> list[Fault]:
     """What the types of the fields cannot say."""
-    if isinstance(what, _VALUED):
+    if isinstance(event, _VALUED):
         try:
-            typed = read_kept(what.typed, what.measure)
+            typed = read_kept(event.typed, event.measure)
         except UnitError as error:
             return [Fault(f"{key}.typed", error.faults[0].sentence)]
-        if abs(typed - what.value) > 1e-9 * max(abs(typed), abs(what.value)):
-            shown = show(typed, what.measure)
+        if abs(typed - event.value) > 1e-9 * max(abs(typed), abs(event.value)):
+            shown = show(typed, event.measure)
             return [
                 Fault(
                     f"{key}.value",
-                    f'{what.value:g} is not what was typed: "{what.typed}" '
+                    f'{event.value:g} is not what was typed: "{event.typed}" '
                     f"is {typed:g} in SI ({shown})",
                 )
             ]
-    if isinstance(what, joint_facts.WearLimitSet):
-        return _limit_disagreements(what, key)
-    if isinstance(what, _PLACED) and what.of not in _PLACES_KNOWN:
+    if isinstance(event, joint_facts.WearLimitSet):
+        return _limit_disagreements(event, key)
+    if isinstance(event, _PLACED) and event.of not in _PLACES_KNOWN:
         accepted = ", ".join(sorted(_PLACES_KNOWN))
-        return [Fault(f"{key}.of", f'"{what.of}" has no readings; accepted is {accepted}')]
+        return [Fault(f"{key}.of", f'"{event.of}" has no readings; accepted is {accepted}')]
     return []
 
 
-def _limit_disagreements(what: joint_facts.WearLimitSet, key: str) -> list[Fault]:
-    found = []
-    if what.of not in _WEARING:
+def _limit_disagreements(event: joint_facts.WearLimitSet, key: str) -> list[Fault]:
+    faults = []
+    if event.of not in _WEARING:
         accepted = ", ".join(sorted(_WEARING))
-        found.append(Fault(f"{key}.of", f'"{what.of}" does not wear; accepted is {accepted}'))
+        faults.append(Fault(f"{key}.of", f'"{event.of}" does not wear; accepted is {accepted}'))
     try:
-        typed = read_kept(what.typed, Kind.LENGTH)
+        typed = read_kept(event.typed, Kind.LENGTH)
     except UnitError as error:
-        return [*found, Fault(f"{key}.typed", error.faults[0].sentence)]
-    if abs(typed - what.limit) > 1e-9 * max(abs(typed), abs(what.limit)):
-        found.append(
+        return [*faults, Fault(f"{key}.typed", error.faults[0].sentence)]
+    if abs(typed - event.limit) > 1e-9 * max(abs(typed), abs(event.limit)):
+        faults.append(
             Fault(
                 f"{key}.limit",
-                f'{what.limit:g} is not what was typed: "{what.typed}" is {typed:g} in SI',
+                f'{event.limit:g} is not what was typed: "{event.typed}" is {typed:g} in SI',
             )
         )
-    return found
+    return faults
 
 
 def typed_value(typed: str, measure: Kind, key: str = "") -> float:
@@ -450,7 +450,7 @@ def _validated(made_by: type[Any], data: Any, prefix: str, faults: list[Fault]) 
     faults += [Fault(f"{prefix}{name}", "is no field of this fact") for name in sorted(unknown)]
     try:
         # JSON mode: texts become ids, moments and words of a list, and nothing else is bent.
-        made = _adapter(made_by).validate_json(json.dumps(data), strict=True)
+        instance = _adapter(made_by).validate_json(json.dumps(data), strict=True)
     except ValidationError as error:
         faults += [
             Fault(prefix + ".".join(str(part) for part in detail["loc"]), sentence_of(detail))
@@ -458,7 +458,7 @@ def _validated(made_by: type[Any], data: Any, prefix: str, faults: list[Fault]) 
             if detail["type"] != "unexpected_keyword_argument"  # said above
         ]
         return None
-    return None if unknown else made
+    return None if unknown else instance
 
 
 def sentence_of(detail: ErrorDetails) -> str:

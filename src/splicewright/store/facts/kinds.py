@@ -95,14 +95,14 @@ class FactKind:
     signed: bool
     names: tuple[tuple[str, Stream], ...]
 
-    def subject(self, what: What) -> UUID:
+    def subject(self, event: What) -> UUID:
         """Id of the thing the fact is about."""
-        subject: UUID = getattr(what, self.about)
+        subject: UUID = getattr(event, self.about)
         return subject
 
-    def stream_of(self, what: What) -> Stream:
+    def stream_of(self, event: What) -> Stream:
         """What that thing is."""
-        return self.stream if self.stream is not None else Stream(getattr(what, "of"))  # noqa: B009
+        return self.stream if self.stream is not None else Stream(getattr(event, "of"))  # noqa: B009
 
 
 KINDS: dict[str, FactKind] = {}
@@ -139,9 +139,9 @@ def fact_kind(
     return _declare
 
 
-def kind_of(what: What) -> FactKind:
+def kind_of(event: What) -> FactKind:
     """The kind a fact's content was declared as."""
-    return _BY_CLASS[type(what)]
+    return _BY_CLASS[type(event)]
 
 
 def _fields(made_by: Any) -> set[str]:

@@ -53,27 +53,27 @@ _ROUNDING = (1e-20, 1e-9)
 """What arithmetic leaves where a difference or a place should be zero, as in 0.1 + 0.2 - 0.3."""
 
 
-def beyond_its_kind(what: What, key: str = "what") -> list[Fault]:
+def beyond_its_kind(event: What, key: str = "what") -> list[Fault]:
     """One fault for each number of the fact that cannot be what it measures."""
-    if isinstance(what, Correction):
-        return [] if what.instead is None else beyond_its_kind(what.instead, f"{key}.instead")
-    return _beyond(what, key)
+    if isinstance(event, Correction):
+        return [] if event.instead is None else beyond_its_kind(event.instead, f"{key}.instead")
+    return _beyond(event, key)
 
 
-def _beyond(what: object, key: str) -> list[Fault]:
-    if not is_dataclass(what):
+def _beyond(item: object, key: str) -> list[Fault]:
+    if not is_dataclass(item):
         return []
-    found = []
-    for field in fields(what):
-        value = getattr(what, field.name)
+    faults = []
+    for field in fields(item):
+        value = getattr(item, field.name)
         if isinstance(value, tuple):
             for number, part in enumerate(value):
-                found += _beyond(part, f"{key}.{field.name}.{number}")
+                faults += _beyond(part, f"{key}.{field.name}.{number}")
         kind = KIND_OF_FIELD.get(field.name)
-        if isinstance(what, _SAYS) and field.name in _ITS_OWN:
-            kind = what.measure
+        if isinstance(item, _SAYS) and field.name in _ITS_OWN:
+            kind = item.measure
         if kind is not None and isinstance(value, float):
             say = beyond(value, kind)
             if say and not _ROUNDING[0] < abs(value) < _ROUNDING[1]:
-                found.append(Fault(f"{key}.{field.name}", f"{value:g} {say}"))
-    return found
+                faults.append(Fault(f"{key}.{field.name}", f"{value:g} {say}"))
+    return faults

@@ -120,52 +120,60 @@ def _mark_change(stored: Stored, present: Present) -> None:
 
 
 @singledispatch
-def _derive(what: What, stored: Stored, present: Present) -> None:
+def _derive(event: What, stored: Stored, present: Present) -> None:
     """Facts that are only read in the thing's own history change no row."""
 
 
 @_derive.register
-def _(what: plant_facts.SiteAdded, stored: Stored, present: Present) -> None:
-    present.put(SiteNow(what.site, what.name, what.note))
+def _(event: plant_facts.SiteAdded, stored: Stored, present: Present) -> None:
+    present.put(SiteNow(event.site, event.name, event.note))
 
 
 @_derive.register
-def _(what: plant_facts.StockMoved, stored: Stored, present: Present) -> None:
-    there = present.get(StockNow, what.site, what.item)
-    present.put(StockNow(what.site, what.item, what.count + (there.count if there else 0.0)))
+def _(event: plant_facts.StockMoved, stored: Stored, present: Present) -> None:
+    there = present.get(StockNow, event.site, event.item)
+    present.put(StockNow(event.site, event.item, event.count + (there.count if there else 0.0)))
 
 
 @_derive.register
-def _(what: plant_facts.ConveyorRecorded, stored: Stored, present: Present) -> None:
-    before = present.get(ConveyorNow, what.conveyor)
+def _(event: plant_facts.ConveyorRecorded, stored: Stored, present: Present) -> None:
+    before = present.get(ConveyorNow, event.conveyor)
     number = before.file_version + 1 if before is not None else 1
     present.put(
         ConveyorNow(
-            what.conveyor, what.site, what.name, what.file, number, what.belt_length, what.speed
+            event.conveyor,
+            event.site,
+            event.name,
+            event.file,
+            number,
+            event.belt_length,
+            event.speed,
         )
     )
 
 
 @_derive.register
-def _(what: plant_facts.BeltPlaced, stored: Stored, present: Present) -> None:
-    before = present.get(BeltNow, what.belt)
+def _(event: plant_facts.BeltPlaced, stored: Stored, present: Present) -> None:
+    before = present.get(BeltNow, event.belt)
     placed = before.placed if before is not None else stored.when
-    present.put(BeltNow(what.belt, what.conveyor, what.name, what.length, what.marking, placed))
+    present.put(
+        BeltNow(event.belt, event.conveyor, event.name, event.length, event.marking, placed)
+    )
 
 
 @_derive.register
-def _(what: plant_facts.PiecePlaced, stored: Stored, present: Present) -> None:
-    before = present.get(PieceNow, what.belt, what.piece)
+def _(event: plant_facts.PiecePlaced, stored: Stored, present: Present) -> None:
+    before = present.get(PieceNow, event.belt, event.piece)
     placed = before.placed if before is not None else stored.when
     present.put(
         PieceNow(
-            what.piece,
-            what.belt,
-            what.name,
-            what.start,
-            what.length,
-            what.marking,
-            what.made,
+            event.piece,
+            event.belt,
+            event.name,
+            event.start,
+            event.length,
+            event.marking,
+            event.made,
             placed,
             None,
         )
@@ -173,25 +181,25 @@ def _(what: plant_facts.PiecePlaced, stored: Stored, present: Present) -> None:
 
 
 @_derive.register
-def _(what: plant_facts.PieceRemoved, stored: Stored, present: Present) -> None:
-    piece = present.get(PieceNow, what.belt, what.piece)
+def _(event: plant_facts.PieceRemoved, stored: Stored, present: Present) -> None:
+    piece = present.get(PieceNow, event.belt, event.piece)
     if piece is not None:
         present.put(replace(piece, removed=stored.when))
 
 
 @_derive.register
-def _(what: plant_facts.DamageFound, stored: Stored, present: Present) -> None:
-    before = present.get(DamageNow, what.belt, what.damage)
+def _(event: plant_facts.DamageFound, stored: Stored, present: Present) -> None:
+    before = present.get(DamageNow, event.belt, event.damage)
     found = before.found if before is not None else stored.when
     present.put(
         DamageNow(
-            what.damage,
-            what.belt,
-            what.place,
-            what.length,
-            what.grade,
-            what.across,
-            what.note,
+            event.damage,
+            event.belt,
+            event.place,
+            event.length,
+            event.grade,
+            event.across,
+            event.note,
             found,
             None,
         )
@@ -199,75 +207,75 @@ def _(what: plant_facts.DamageFound, stored: Stored, present: Present) -> None:
 
 
 @_derive.register
-def _(what: plant_facts.DamageMended, stored: Stored, present: Present) -> None:
-    damage = present.get(DamageNow, what.belt, what.damage)
+def _(event: plant_facts.DamageMended, stored: Stored, present: Present) -> None:
+    damage = present.get(DamageNow, event.belt, event.damage)
     if damage is not None:
         present.put(replace(damage, mended=stored.when))
 
 
 @_derive.register
-def _(what: plant_facts.PersonAdded, stored: Stored, present: Present) -> None:
-    present.put(PersonNow(what.person, what.name, what.role))
+def _(event: plant_facts.PersonAdded, stored: Stored, present: Present) -> None:
+    present.put(PersonNow(event.person, event.name, event.role))
 
 
 @_derive.register
-def _(what: joint_facts.JointPlanned, stored: Stored, present: Present) -> None:
-    before = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointPlanned, stored: Stored, present: Present) -> None:
+    before = present.get(JointNow, event.joint)
     planned = JointNow(
-        what.joint,
-        what.conveyor,
-        what.belt,
-        what.label,
-        what.place,
+        event.joint,
+        event.conveyor,
+        event.belt,
+        event.label,
+        event.place,
         State.PLANNED,
-        what.plan,
-        what.plan_id,
-        what.retighten_after,
-        what.inspect_after,
+        event.plan,
+        event.plan_id,
+        event.retighten_after,
+        event.inspect_after,
         stored.when,
-        construction=what.construction,
+        construction=event.construction,
     )
     if before is not None:
         # Planned anew: a new plan does not undo what was done with the joint.
         planned = replace(
             before,
-            conveyor=what.conveyor,
-            belt=what.belt,
-            label=what.label,
-            place=what.place,
-            plan=what.plan,
-            plan_id=what.plan_id,
-            retighten_after=what.retighten_after,
-            inspect_after=what.inspect_after,
-            construction=what.construction or before.construction,
+            conveyor=event.conveyor,
+            belt=event.belt,
+            label=event.label,
+            place=event.place,
+            plan=event.plan,
+            plan_id=event.plan_id,
+            retighten_after=event.retighten_after,
+            inspect_after=event.inspect_after,
+            construction=event.construction or before.construction,
         )
     present.put(planned)
 
 
 @_derive.register
-def _(what: joint_facts.JointDescribed, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointDescribed, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is not None and joint.plan is None:
-        kind = joint_facts.HINGED if what.hinged else joint_facts.SOLID
+        kind = joint_facts.HINGED if event.hinged else joint_facts.SOLID
         present.put(replace(joint, construction=kind))
 
 
 @_derive.register
-def _(what: joint_facts.JointBuilt, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointBuilt, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is not None:
         state = State.BUILT if joint.state is State.PLANNED else joint.state
         present.put(replace(joint, state=state, built=joint.built or stored.when))
 
 
 @_derive.register
-def _(what: joint_facts.JointPutToWork, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointPutToWork, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is None:
         return
     first = joint.put_to_work is None
     # Of a joint that must not run, taken only with a lead's reason: either is true, not both.
-    decided = joint.can_run is False and what.why.strip() != ""
+    decided = joint.can_run is False and event.why.strip() != ""
     if decided:
         _no_longer_barred(joint, present)
     present.put(
@@ -293,140 +301,140 @@ def _no_longer_barred(joint: JointNow, present: Present) -> None:
 
 
 @_derive.register
-def _(what: joint_facts.JointSuspended, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointSuspended, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is not None and joint.state is not State.REMOVED:
         present.put(replace(joint, state=State.SUSPENDED, stopped=stored.when))
 
 
 @_derive.register
-def _(what: joint_facts.JointRemoved, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointRemoved, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is None:
         return
-    present.put(replace(joint, state=State.REMOVED, removed=stored.when, mode=what.mode))
+    present.put(replace(joint, state=State.REMOVED, removed=stored.when, mode=event.mode))
     for task in Task:
-        present.drop(DueNow, what.joint, task)
+        present.drop(DueNow, event.joint, task)
 
 
 @_derive.register
-def _(what: joint_facts.JointSeen, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointSeen, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is not None and (joint.seen is None or joint.seen <= stored.when):
-        present.put(replace(joint, seen_station=what.station, seen=stored.when))
+        present.put(replace(joint, seen_station=event.station, seen=stored.when))
 
 
 @_derive.register
-def _(what: joint_facts.InspectionClosed, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.InspectionClosed, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is None:
         return
     if joint.inspected is not None and joint.inspected > stored.when:
         # An older round that arrived late; that it must not run still counts, unless somebody
         # decided later that it may; of a phone whose clock was wrong nobody knows.
-        if what.can_run is False and (joint.can_run is None or stored.odd_date):
+        if event.can_run is False and (joint.can_run is None or stored.odd_date):
             present.put(replace(joint, can_run=False))
             _renew_at_once(joint, stored.when, present)
         return
     # An inspection that leaves it open takes back nothing: the joint still must not run.
-    barred = joint.can_run is False and what.can_run is None
-    present.put(replace(joint, inspected=stored.when, can_run=False if barred else what.can_run))
+    barred = joint.can_run is False and event.can_run is None
+    present.put(replace(joint, inspected=stored.when, can_run=False if barred else event.can_run))
     if joint.state is State.REMOVED:
         return
-    if what.can_run is False:
+    if event.can_run is False:
         _renew_at_once(joint, stored.when, present)
-    if what.can_run is True:
+    if event.can_run is True:
         _no_longer_barred(joint, present)
     present.drop(DueNow, joint.joint, Task.INSPECT)
-    after = what.next_after if what.next_after is not None else joint.inspect_after
+    after = event.next_after if event.next_after is not None else joint.inspect_after
     _due_after(joint, Task.INSPECT, after, stored.when, present)
 
 
 @_derive.register
-def _(what: joint_facts.JointRetightened, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.JointRetightened, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is not None:
         present.put(replace(joint, retightened=stored.when))
-    present.drop(DueNow, what.joint, Task.RETIGHTEN)
+    present.drop(DueNow, event.joint, Task.RETIGHTEN)
 
 
 @_derive.register
-def _(what: joint_facts.DueSet, stored: Stored, present: Present) -> None:
-    joint = present.get(JointNow, what.joint)
+def _(event: joint_facts.DueSet, stored: Stored, present: Present) -> None:
+    joint = present.get(JointNow, event.joint)
     if joint is None or joint.state is State.REMOVED:
         return
-    if what.due is None:
-        present.drop(DueNow, what.joint, what.task)
+    if event.due is None:
+        present.drop(DueNow, event.joint, event.task)
     else:
-        present.put(DueNow(what.joint, joint.conveyor, what.task, what.due, what.why))
+        present.put(DueNow(event.joint, joint.conveyor, event.task, event.due, event.why))
 
 
 @_derive.register
-def _(what: job_facts.JobOpened, stored: Stored, present: Present) -> None:
-    before = present.get(JobNow, what.job)
+def _(event: job_facts.JobOpened, stored: Stored, present: Present) -> None:
+    before = present.get(JobNow, event.job)
     if before is None:
-        present.put(JobNow(what.job, what.conveyor, what.joint, what.name, stored.when))
+        present.put(JobNow(event.job, event.conveyor, event.joint, event.name, stored.when))
     else:
-        named = replace(before, conveyor=what.conveyor, joint=what.joint, name=what.name)
+        named = replace(before, conveyor=event.conveyor, joint=event.joint, name=event.name)
         present.put(named)
 
 
 @_derive.register
-def _(what: job_facts.DeviationSigned, stored: Stored, present: Present) -> None:
-    job = present.get(JobNow, what.job)
+def _(event: job_facts.DeviationSigned, stored: Stored, present: Present) -> None:
+    job = present.get(JobNow, event.job)
     if job is None:
         return
-    if present.get(DeviationNow, what.job, what.step, what.what, what.box) is None:
+    if present.get(DeviationNow, event.job, event.step, event.what, event.box) is None:
         present.put(replace(job, deviations=job.deviations + 1))
     present.put(
         DeviationNow(
-            what.job,
-            what.step,
-            what.what,
-            what.box,
-            what.measure,
-            what.value,
-            what.limit,
-            what.low,
-            what.high,
-            what.why,
-            what.to_do,
+            event.job,
+            event.step,
+            event.what,
+            event.box,
+            event.measure,
+            event.value,
+            event.limit,
+            event.low,
+            event.high,
+            event.why,
+            event.to_do,
             stored.when,
             stored.fact.by,
-            what.until,
+            event.until,
         )
     )
 
 
 @_derive.register
-def _(what: job_facts.ValueRecorded, stored: Stored, present: Present) -> None:
-    for row in _deviations(what.job, present):
-        if (row.step, row.what) == (what.step, what.what) and row.box in {0, what.box}:
-            present.put(replace(row, standing=_standing(row, what.value)))
+def _(event: job_facts.ValueRecorded, stored: Stored, present: Present) -> None:
+    for row in _deviations(event.job, present):
+        if (row.step, row.what) == (event.step, event.what) and row.box in {0, event.box}:
+            present.put(replace(row, standing=_standing(row, event.value)))
 
 
 @_derive.register
-def _(what: Correction, stored: Stored, present: Present) -> None:
+def _(event: Correction, stored: Stored, present: Present) -> None:
     # What was recorded after a deviation is worked in as corrected; but the value that was signed
     # may have been corrected or withdrawn itself, and it came before.
-    if what.of is Stream.JOB:
-        for row in _deviations(what.about, present):
+    if event.of is Stream.JOB:
+        for row in _deviations(event.about, present):
             if row.standing is Standing.STANDS:
                 present.put(replace(row, standing=Standing.CHANGED))
 
 
 @_derive.register
-def _(what: job_facts.SignedOff, stored: Stored, present: Present) -> None:
-    job = present.get(JobNow, what.job)
-    before = present.get(SubjectNow, what.job)
+def _(event: job_facts.SignedOff, stored: Stored, present: Present) -> None:
+    job = present.get(JobNow, event.job)
+    before = present.get(SubjectNow, event.job)
     if job is not None:
         present.put(
             replace(
                 job,
                 signed=stored.when,
                 signed_by=stored.fact.by,
-                changed=before is not None and what.seen < before.version,
-                closed=stored.when if what.closes else job.closed,
+                changed=before is not None and event.seen < before.version,
+                closed=stored.when if event.closes else job.closed,
             )
         )
 
@@ -452,11 +460,11 @@ def _unless_removed(joint: JointNow, state: State) -> State:
     return State.REMOVED if joint.state is State.REMOVED else state
 
 
-def _renew_at_once(joint: JointNow, found: datetime, present: Present) -> None:
+def _renew_at_once(joint: JointNow, moment: datetime, present: Present) -> None:
     """Renewing is due since it was found that the joint must not run, or since longer."""
     if joint.state is not State.REMOVED:
         there = present.get(DueNow, joint.joint, Task.RENEW)
-        since = found if there is None else min(found, there.due)
+        since = moment if there is None else min(moment, there.due)
         present.put(DueNow(joint.joint, joint.conveyor, Task.RENEW, since, _MUST_NOT_RUN))
 
 

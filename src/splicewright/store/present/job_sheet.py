@@ -104,8 +104,8 @@ class JobSheet:
     @property
     def alone(self) -> bool:
         """Whether who built the joint may also check it."""
-        what = self.one_person.what if self.one_person is not None else None
-        return isinstance(what, OnePersonAllowed) and what.allowed
+        event = self.one_person.what if self.one_person is not None else None
+        return isinstance(event, OnePersonAllowed) and event.allowed
 
     @property
     def conflicts(self) -> tuple[Answer, ...]:
@@ -141,20 +141,20 @@ class Inspection:
     def whole(self) -> bool:
         """Whether every plate of both ends was said, one by one or all others at once."""
         counts = dict.fromkeys(End, 0) | self.looked
-        said = [{n for of, n in self.plates if of is end} for end in End]
-        most = max([*counts.values(), *(max(numbers, default=0) for numbers in said)])
+        by_end = [{n for of, n in self.plates if of is end} for end in End]
+        most = max([*counts.values(), *(max(numbers, default=0) for numbers in by_end)])
         return most > 0 and all(
             end in self.looked or len(numbers) == most
-            for end, numbers in zip(End, said, strict=True)
+            for end, numbers in zip(End, by_end, strict=True)
         )
 
     @property
     def worst(self) -> PlateState | None:
         """The worst state of any plate; None before the first."""
-        found = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
+        states = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
         if self.looked:
-            found.add(PlateState.OK)
-        return next((state for state in _WORST if state in found), None)
+            states.add(PlateState.OK)
+        return next((state for state in _WORST if state in states), None)
 
 
 def job_sheet(facts: Iterable[Stored]) -> JobSheet:
@@ -166,33 +166,33 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
     one_person, comments, again = None, [], []
     entries = list(_entries(facts))
     for entry in entries:
-        what = entry.what
-        if isinstance(what, StepTicked):
-            ticks.setdefault((what.step, what.line), []).append(entry)
-        elif isinstance(what, ValueRecorded):
-            values.setdefault((what.step, what.what, what.box), []).append(entry)
-        elif isinstance(what, HoldPointSigned):
-            holds.setdefault(what.step, []).append(entry)
-        elif isinstance(what, PhotoAdded):
+        event = entry.what
+        if isinstance(event, StepTicked):
+            ticks.setdefault((event.step, event.line), []).append(entry)
+        elif isinstance(event, ValueRecorded):
+            values.setdefault((event.step, event.what, event.box), []).append(entry)
+        elif isinstance(event, HoldPointSigned):
+            holds.setdefault(event.step, []).append(entry)
+        elif isinstance(event, PhotoAdded):
             photos.append(entry)
-        elif isinstance(what, StepTimed):
+        elif isinstance(event, StepTimed):
             timed.append(entry)
-        elif isinstance(what, JobHandedOver):
+        elif isinstance(event, JobHandedOver):
             handed.append(entry)
-        elif isinstance(what, SignedOff):
+        elif isinstance(event, SignedOff):
             signed.append(entry)
-        elif isinstance(what, DeviationSigned):
+        elif isinstance(event, DeviationSigned):
             deviations.append(entry)
-        elif isinstance(what, JobCommented):
+        elif isinstance(event, JobCommented):
             comments.append(entry)
-        elif isinstance(what, JobPlannedAgain):
+        elif isinstance(event, JobPlannedAgain):
             again.append(entry)
-        elif isinstance(what, OnePersonAllowed):
+        elif isinstance(event, OnePersonAllowed):
             one_person = entry
     return JobSheet(
-        {key: answer_of(said) for key, said in ticks.items()},
-        {key: answer_of(said) for key, said in values.items()},
-        {key: tuple(said) for key, said in holds.items()},
+        {key: answer_of(group) for key, group in ticks.items()},
+        {key: answer_of(group) for key, group in values.items()},
+        {key: tuple(group) for key, group in holds.items()},
         tuple(photos),
         _times(timed),
         tuple(handed),
@@ -209,17 +209,19 @@ def job_sheet(facts: Iterable[Stored]) -> JobSheet:
 
 def inspections(facts: Iterable[Stored]) -> tuple[Inspection, ...]:
     """The inspections among a joint's facts, the oldest first."""
-    rounds: dict[UUID, list[Entry]] = {}
+    by_inspection: dict[UUID, list[Entry]] = {}
     photos: dict[UUID, list[Entry]] = {}
     for entry in _entries(facts):
-        what = entry.what
-        if isinstance(what, _OF_AN_INSPECTION):
-            rounds.setdefault(what.inspection, []).append(entry)
-        elif isinstance(what, PhotoAdded) and what.inspection is not None:
-            photos.setdefault(what.inspection, []).append(entry)
+        event = entry.what
+        if isinstance(event, _OF_AN_INSPECTION):
+            by_inspection.setdefault(event.inspection, []).append(entry)
+        elif isinstance(event, PhotoAdded) and event.inspection is not None:
+            photos.setdefault(event.inspection, []).append(entry)
     # A photograph alone says nothing of any plate: it makes no inspection.
-    made = (_round(id_, said, tuple(photos.get(id_, ()))) for id_, said in rounds.items())
-    return tuple(sorted(made, key=lambda i: i.started))
+    rounds = (
+        _round(id_, group, tuple(photos.get(id_, ()))) for id_, group in by_inspection.items()
+    )
+    return tuple(sorted(rounds, key=lambda i: i.started))
 
 
 _OF_AN_INSPECTION = (
@@ -233,22 +235,22 @@ _OF_AN_INSPECTION = (
 )
 
 
-def _round(inspection: UUID, said: list[Entry], photos: tuple[Entry, ...]) -> Inspection:
+def _round(inspection: UUID, group: list[Entry], photos: tuple[Entry, ...]) -> Inspection:
     plates: dict[tuple[End, int], list[Entry]] = {}
     judged: dict[tuple[End, int], list[Entry]] = {}
     looked: dict[End, int] = {}
     last: dict[type[What], Entry] = {}
-    for entry in said:
-        what = entry.what
-        if isinstance(what, PlateInspected | PlateJudged):
-            kept = plates if isinstance(what, PlateInspected) else judged
-            kept.setdefault((what.end, what.plate), []).append(entry)
-        elif isinstance(what, EndInspected):
-            looked[what.end] = what.plates
-        last[type(what)] = entry
+    for entry in group:
+        event = entry.what
+        if isinstance(event, PlateInspected | PlateJudged):
+            kept = plates if isinstance(event, PlateInspected) else judged
+            kept.setdefault((event.end, event.plate), []).append(entry)
+        elif isinstance(event, EndInspected):
+            looked[event.end] = event.plates
+        last[type(event)] = entry
     return Inspection(
         inspection,
-        min(entry.when for entry in said),
+        min(entry.when for entry in group),
         {key: answer_of(entries) for key, entries in plates.items()},
         {key: answer_of(entries) for key, entries in judged.items()},
         looked,
@@ -273,16 +275,16 @@ def _times(timed: list[Entry]) -> dict[str, float]:
     """Stretches of one device add up; of several at the same step the longest sum counts."""
     sums: dict[str, dict[str, float]] = {}
     for entry in timed:
-        what = _said(entry, StepTimed)
-        by_device = sums.setdefault(what.step, {})
-        by_device[entry.device] = by_device.get(entry.device, 0.0) + what.took
+        event = _said(entry, StepTimed)
+        by_device = sums.setdefault(event.step, {})
+        by_device[entry.device] = by_device.get(entry.device, 0.0) + event.took
     return {step: max(by_device.values()) for step, by_device in sums.items()}
 
 
-def answer_of(said: list[Entry]) -> Answer:
+def answer_of(entries: list[Entry]) -> Answer:
     """A later word from the same device replaces its own earlier one; another's does not."""
-    by_device = {(entry.device, entry.by): entry.what for entry in said}
-    return Answer(tuple(said), conflict=len({repr(what) for what in by_device.values()}) > 1)
+    by_device = {(entry.device, entry.by): entry.what for entry in entries}
+    return Answer(tuple(entries), conflict=len({repr(event) for event in by_device.values()}) > 1)
 
 
 def _said(entry: Entry, kind: type[W]) -> W:

@@ -93,32 +93,32 @@ class JobView:
 
 def keeps_open(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
     """Why a job cannot be closed yet, one sentence each; empty when nothing does."""
-    found = []
+    reasons = []
     steps = plan.steps if plan is not None else ()
     for step in steps:
         name = f"step {step.number}, {step.title}"
         if step.hold_point is not None and step.key not in sheet.hold_points:
-            found.append(f"the hold point of {name}, is not signed")
+            reasons.append(f"the hold point of {name}, is not signed")
         assert plan is not None  # it has a step
-        found += [
+        reasons += [
             f'"{a.what}" of {name}, is {a.verdict}'
             for a in _outside(plan, step, sheet)
             if _deviation(sheet, step, a) is None
         ]
-        found += [
-            f'"{what}" of {name}, box {box}, is {FAR}: say that it is right, or measure it again'
-            for what, box in _far_off(plan, step, sheet)
+        reasons += [
+            f'"{label}" of {name}, box {box}, is {FAR}: say that it is right, or measure it again'
+            for label, box in _far_off(plan, step, sheet)
         ]
     titles = {s.key: f"step {s.number}, {s.title}" for s in steps}
-    for (key, what, box), answer in sheet.values.items():
+    for (key, label, box), answer in sheet.values.items():
         if answer.conflict:
             where = titles.get(key, key)
-            found.append(f'"{what}" of {where}, box {box}, has two answers')
+            reasons.append(f'"{label}" of {where}, box {box}, has two answers')
     for (key, line), answer in sheet.ticks.items():
         if answer.conflict:
             at = f", line {line}," if line else ""
-            found.append(f"one phone ticked {titles.get(key, key)},{at} and another took it back")
-    return tuple(found)
+            reasons.append(f"one phone ticked {titles.get(key, key)},{at} and another took it back")
+    return tuple(reasons)
 
 
 def out_of_order(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
@@ -128,7 +128,7 @@ def out_of_order(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
     it says happened is recorded, never refused. So clocks of phones that differ can tell a wrong
     order; nothing is kept open by it.
     """
-    found = []
+    sentences = []
     before: list[tuple[Step, datetime | None]] = []
     for step in plan.steps if plan is not None else ():
         if step.hold_point is None:
@@ -138,12 +138,12 @@ def out_of_order(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
         if late:
             first, more = late[0], len(late) - 1
             others = f" and {more} more" if more else ""
-            found.append(
+            sentences.append(
                 f"the hold point of step {step.number}, {step.title}, was signed before that of "
                 f"step {first.number}, {first.title}{others}"
             )
         before.append((step, at))
-    return tuple(found)
+    return tuple(sentences)
 
 
 def gaps(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Gap, ...]:
@@ -175,8 +175,8 @@ def unticked(plan: JointPlan, step: Step, sheet: JobSheet) -> int:
 
 
 def _done(answer: Answer) -> bool:
-    what = answer.last.what
-    return isinstance(what, StepTicked) and what.done
+    event = answer.last.what
+    return isinstance(event, StepTicked) and event.done
 
 
 def for_lead(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
@@ -184,33 +184,35 @@ def for_lead(plan: JointPlan | None, sheet: JobSheet) -> tuple[str, ...]:
 
     What is outside its limits is not among it: that keeps the job open for everybody.
     """
-    found = []
+    reasons = []
     for step in plan.steps if plan is not None else ():
         assert plan is not None  # it has a step
         name = f"step {step.number}, {step.title}"
         missing = [gap for gap in gaps(plan, step, sheet) if gap.how == "missing"]
         if missing:
-            found.append(f"{say_gaps(missing)}: {name}")
-    return tuple(found)
+            reasons.append(f"{say_gaps(missing)}: {name}")
+    return tuple(reasons)
 
 
-def say_gaps(found: Iterable[Gap]) -> str:
+def say_gaps(open_gaps: Iterable[Gap]) -> str:
     """Gaps in words: what, how many boxes, and how."""
     boxes: dict[tuple[str, str], int] = {}
-    for gap in found:
+    for gap in open_gaps:
         boxes[gap.what, gap.how] = boxes.get((gap.what, gap.how), 0) + 1
-    told = (
-        f'"{what}" {how}' if count == 1 else f'"{what}" {how} ({count} boxes)'
-        for (what, how), count in boxes.items()
+    phrases = (
+        f'"{label}" {how}' if count == 1 else f'"{label}" {how} ({count} boxes)'
+        for (label, how), count in boxes.items()
     )
-    return ", ".join(told)
+    return ", ".join(phrases)
 
 
-def step_of(what: HoldPointSigned, plans: Iterable[JointPlan]) -> tuple[JointPlan, Step] | None:
+def step_of(
+    signature: HoldPointSigned, plans: Iterable[JointPlan]
+) -> tuple[JointPlan, Step] | None:
     """The plan and step whose hold point was signed: by the plan it names, else the newest."""
-    for plan in sorted(plans, key=lambda plan: plan.id != what.plan):
-        if _not_of(what, plan) is None:
-            return plan, next(s for s in plan.steps if s.key == what.step)
+    for plan in sorted(plans, key=lambda plan: plan.id != signature.plan):
+        if _not_of(signature, plan) is None:
+            return plan, next(s for s in plan.steps if s.key == signature.step)
     return None
 
 
@@ -228,91 +230,91 @@ def kept_plan(digest: str, read: Callable[[], bytes]) -> JointPlan:
     return plan
 
 
-def invented(what: What, plans: Callable[[], Iterable[JointPlan]]) -> Fault | None:
+def invented(event: What, plans: Callable[[], Iterable[JointPlan]]) -> Fault | None:
     """What a fact about a job names that is not there; None when all of it is.
 
     Parameters
     ----------
-    what : the fact's content
+    event : the fact's content
     plans : gives the plans of the job's joint, the present one first. A phone may still go by one
         from before; without any plan a job has no steps to hold it against
     """
-    if isinstance(what, SignedOff):
-        return _sign_off(what)
-    if isinstance(what, JobPlannedAgain):
+    if isinstance(event, SignedOff):
+        return _sign_off(event)
+    if isinstance(event, JobPlannedAgain):
         newest = next(iter(plans()), None)
-        if newest is None or newest.id != what.plan:
-            return Fault("what.plan", f"is not the newest plan of the job's joint: '{what.plan}'")
+        if newest is None or newest.id != event.plan:
+            return Fault("what.plan", f"is not the newest plan of the job's joint: '{event.plan}'")
         return None
-    if isinstance(what, DeviationSigned) and what.statement != DEVIATION:
+    if isinstance(event, DeviationSigned) and event.statement != DEVIATION:
         return Fault("what.statement", "is not what the page asks to sign; load it anew")
     names_step = StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned
-    if not isinstance(what, names_step) and not (
-        isinstance(what, PhotoAdded) and what.of is Stream.JOB and what.step
+    if not isinstance(event, names_step) and not (
+        isinstance(event, PhotoAdded) and event.of is Stream.JOB and event.step
     ):
         return None
-    assert isinstance(what, names_step | PhotoAdded)
-    if what.step == PARTS and isinstance(what, StepTicked):
+    assert isinstance(event, names_step | PhotoAdded)
+    if event.step == PARTS and isinstance(event, StepTicked):
         return None
     fault = None
     for plan in plans():
-        fault = _not_of(what, plan)
+        fault = _not_of(event, plan)
         if fault is None:
             return None
     return fault
 
 
 def _not_of(
-    what: StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned | PhotoAdded,
+    event: StepTicked | StepTimed | ValueRecorded | HoldPointSigned | DeviationSigned | PhotoAdded,
     plan: JointPlan,
 ) -> Fault | None:
     from splicewright.job import asked_of
 
-    step = next((s for s in plan.steps if s.key == what.step), None)
+    step = next((s for s in plan.steps if s.key == event.step), None)
     if step is None:
         accepted = ", ".join(s.key for s in plan.steps)
-        say = f'"{what.step}" is no step of the plan; accepted is one of {accepted}'
+        say = f'"{event.step}" is no step of the plan; accepted is one of {accepted}'
         return Fault("what.step", say)
-    if isinstance(what, HoldPointSigned) and what.statement != step.hold_point:
+    if isinstance(event, HoldPointSigned) and event.statement != step.hold_point:
         if step.hold_point is None:
             return Fault("what.step", f"step {step.number}, {step.title}, has no hold point")
         say = f'is not what the plan asks to sign; accepted is "{step.hold_point}"'
         return Fault("what.statement", say)
-    if isinstance(what, ValueRecorded | DeviationSigned):
+    if isinstance(event, ValueRecorded | DeviationSigned):
         asked = asked_of(plan, step)
-        boxes = [r.boxes for r in asked if (r.what, r.kind) == (what.what, what.measure)]
+        boxes = [r.boxes for r in asked if (r.what, r.kind) == (event.what, event.measure)]
         if not boxes:
-            say = f'"{what.what}" is not measured at step {step.number}, {step.title}'
+            say = f'"{event.what}" is not measured at step {step.number}, {step.title}'
             return Fault("what.what", say)
-        if what.box > max(boxes):
-            return Fault("what.box", f"{what.box} is too large; accepted is up to {max(boxes)}")
+        if event.box > max(boxes):
+            return Fault("what.box", f"{event.box} is too large; accepted is up to {max(boxes)}")
     return None
 
 
-def _sign_off(what: SignedOff) -> Fault | None:
-    if what.role not in SIGN_OFFS:
+def _sign_off(signature: SignedOff) -> Fault | None:
+    if signature.role not in SIGN_OFFS:
         accepted = ", ".join(f'"{role}"' for role in SIGN_OFFS)
-        say = f'"{what.role[:60]}" is not signed; accepted is one of {accepted}'
+        say = f'"{signature.role[:60]}" is not signed; accepted is one of {accepted}'
         return Fault("what.role", say)
-    if what.statement != SIGN_OFFS[what.role]:
-        say = f'is not what is signed as that; accepted is "{SIGN_OFFS[what.role]}"'
+    if signature.statement != SIGN_OFFS[signature.role]:
+        say = f'is not what is signed as that; accepted is "{SIGN_OFFS[signature.role]}"'
         return Fault("what.statement", say)
     return None
 
 
 def _said_at(step: Step, sheet: JobSheet) -> dict[tuple[str, int], ValueRecorded]:
-    found = {}
-    for (key, what, box), answer in sheet.values.items():
-        said = answer.last.what
-        if step.key == key and isinstance(said, ValueRecorded):
-            found[what, box] = said
-    return found
+    by_place = {}
+    for (key, label, box), answer in sheet.values.items():
+        event = answer.last.what
+        if step.key == key and isinstance(event, ValueRecorded):
+            by_place[label, box] = event
+    return by_place
 
 
 def _judged(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
     from splicewright.job import asked_of, judge_step
 
-    values = {place: said.value for place, said in _said_at(step, sheet).items()}
+    values = {place: event.value for place, event in _said_at(step, sheet).items()}
     return judge_step(asked_of(plan, step), values)
 
 
@@ -320,14 +322,14 @@ def _far_off(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[tuple[str, i
     """Boxes within their limits, or without any, that hold what nobody expects."""
     from splicewright.job import asked_of, far_off
 
-    said = _said_at(step, sheet)
-    values = {place: what.value for place, what in said.items()}
-    told = {(a.what, a.box) for a in _outside(plan, step, sheet)}
+    by_place = _said_at(step, sheet)
+    values = {place: event.value for place, event in by_place.items()}
+    outside = {(a.what, a.box) for a in _outside(plan, step, sheet)}
     width = plan.conveyor.belt.width.value
     return tuple(
         place
         for place in far_off(asked_of(plan, step), values, width)
-        if not said[place].sure and place not in told
+        if not by_place[place].sure and place not in outside
     )
 
 
@@ -339,11 +341,15 @@ def _outside(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ..
 
 
 def _deviation(sheet: JobSheet, step: Step, answered: Answered) -> Entry | None:
-    found = None
+    latest = None
     for entry in sheet.deviations:
-        what = entry.what
-        assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
-        place = (what.step, what.what, what.box) == (step.key, answered.what, answered.box)
-        if place and abs(what.value - answered.value) <= 1e-9 * abs(answered.value):
-            found = entry
-    return found
+        deviation = entry.what
+        assert isinstance(deviation, DeviationSigned)  # job_sheet has sorted them
+        place = (deviation.step, deviation.what, deviation.box) == (
+            step.key,
+            answered.what,
+            answered.box,
+        )
+        if place and abs(deviation.value - answered.value) <= 1e-9 * abs(answered.value):
+            latest = entry
+    return latest

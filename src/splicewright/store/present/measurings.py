@@ -45,24 +45,24 @@ def measurings(facts: Iterable[Stored]) -> tuple[Measuring, ...]:
     taken: dict[UUID, dict[str, Stored]] = {}
     signed: dict[UUID, Stored] = {}
     for stored in facts:
-        what = stored.what
+        event = stored.what
         if stored.withdrawn:
             continue
-        if isinstance(what, PhotoAdded) and what.measure is not None:
+        if isinstance(event, PhotoAdded) and event.measure is not None:
             # The same picture sent twice is one photograph.
-            taken.setdefault(what.measure.measuring, {}).setdefault(what.photo, stored)
-        elif isinstance(what, PhotographMeasured):
-            signed[what.measuring] = stored
-    made = []
+            taken.setdefault(event.measure.measuring, {}).setdefault(event.photo, stored)
+        elif isinstance(event, PhotographMeasured):
+            signed[event.measuring] = stored
+    measurements = []
     for id_, pictures in taken.items():
         photographs = tuple(pictures.values())
         asked = _photo(photographs[0]).measure
         assert asked is not None
-        made.append(Measuring(id_, asked, photographs, signed.get(id_)))
-    return tuple(made)
+        measurements.append(Measuring(id_, asked, photographs, signed.get(id_)))
+    return tuple(measurements)
 
 
 def _photo(stored: Stored) -> PhotoAdded:
-    what = stored.what
-    assert isinstance(what, PhotoAdded)
-    return what
+    photo = stored.what
+    assert isinstance(photo, PhotoAdded)
+    return photo

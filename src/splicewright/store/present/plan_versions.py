@@ -56,18 +56,23 @@ def plan_versions(facts: Iterable[Stored]) -> tuple[PlanVersion, ...]:
 
     The same plan said again, with another label or place, is no version of its own.
     """
-    found: list[PlanVersion] = []
+    versions: list[PlanVersion] = []
     for stored in facts:
-        what = stored.what
-        if stored.withdrawn or not isinstance(what, JointPlanned | JobOpened) or not what.plan:
+        event = stored.what
+        if stored.withdrawn or not isinstance(event, JointPlanned | JobOpened) or not event.plan:
             continue
-        if not found or found[-1].digest != what.plan:
-            found.append(
+        if not versions or versions[-1].digest != event.plan:
+            versions.append(
                 PlanVersion(
-                    len(found) + 1, what.plan, what.plan_id, stored.seq, stored.when, stored.fact.by
+                    len(versions) + 1,
+                    event.plan,
+                    event.plan_id,
+                    stored.seq,
+                    stored.when,
+                    stored.fact.by,
                 )
             )
-    return tuple(found)
+    return tuple(versions)
 
 
 def version_of(plan: str, versions: Sequence[PlanVersion]) -> PlanVersion | None:
@@ -100,23 +105,23 @@ def counting(
         return holds(plan_of(before), plan_of(after), step)
 
     def stays(entry: Entry) -> bool:
-        what = entry.what
-        assert isinstance(what, StepTicked | HoldPointSigned)
-        said = version_of(what.plan, versions)
-        made_by = [said] if said is not None else [v for v in versions if v.seq < entry.seq]
+        event = entry.what
+        assert isinstance(event, StepTicked | HoldPointSigned)
+        version = version_of(event.plan, versions)
+        made_by = [version] if version is not None else [v for v in versions if v.seq < entry.seq]
         asks = newest.digest
-        return all(v.digest == asks or same(v.digest, asks, what.step) for v in made_by)
+        return all(v.digest == asks or same(v.digest, asks, event.step) for v in made_by)
 
     def stands(entry: Entry) -> bool:
         """A deviation holds for its value under the limits that its signer read."""
-        what = entry.what
-        assert isinstance(what, DeviationSigned)
-        now = _limits(plan_of(newest.digest), what)
-        if what.low is None and what.high is None:  # from before they were kept
+        deviation = entry.what
+        assert isinstance(deviation, DeviationSigned)
+        now = _limits(plan_of(newest.digest), deviation)
+        if deviation.low is None and deviation.high is None:  # from before they were kept
             there = [v for v in versions if v.seq < entry.seq]
-            return all(now == _limits(plan_of(v.digest), what) for v in there)
+            return all(now == _limits(plan_of(v.digest), deviation) for v in there)
         return now is not None and all(
-            _alike(*pair) for pair in zip(now, (what.low, what.high), strict=True)
+            _alike(*pair) for pair in zip(now, (deviation.low, deviation.high), strict=True)
         )
 
     ticks, points, overtaken = {}, {}, [e for e in sheet.deviations if not stands(e)]
@@ -139,15 +144,17 @@ def counting(
     )
 
 
-def _limits(plan: JointPlan, what: DeviationSigned) -> tuple[float | None, float | None] | None:
+def _limits(
+    plan: JointPlan, deviation: DeviationSigned
+) -> tuple[float | None, float | None] | None:
     """Limits of the value in a plan, as printed [SI]; None where the plan does not ask for it."""
     from splicewright.job import asked_of, printed_limits
 
-    step = next((s for s in plan.steps if s.key == what.step), None)
+    step = next((s for s in plan.steps if s.key == deviation.step), None)
     before = ""
     for reading in asked_of(plan, step) if step is not None else ():
-        if (before if reading.of_pair else reading.what) == what.what and (
-            reading.of_pair == (what.box == 0)
+        if (before if reading.of_pair else reading.what) == deviation.what and (
+            reading.of_pair == (deviation.box == 0)
         ):
             return printed_limits(reading)
         before = reading.what

@@ -147,8 +147,8 @@ class Appending:
 
     def _lacks(self, fact: Fact) -> list[Fault]:
         """What the fact names and the register does not know."""
-        what = fact.what
-        kind = kind_of(what)
+        event = fact.what
+        kind = kind_of(event)
         named = [(kind.about, fact.subject, fact.stream)]
         faults = []
         if kind.begins:
@@ -157,17 +157,17 @@ class Appending:
                 say = f"{fact.subject} is the id of a {there} already"
                 return [Fault(f"what.{kind.about}", say)]
             named = []
-        if isinstance(what, Correction):
-            return self._cannot_correct(what)
+        if isinstance(event, Correction):
+            return self._cannot_correct(event)
         for name, other, stream in named:
             if self._stream(other) is not stream:
                 faults.append(Fault(f"what.{name}", f"the register knows no {stream} {other}"))
-        faults += self._unknown_names(what)
-        return faults + self._content_faults(what)
+        faults += self._unknown_names(event)
+        return faults + self._content_faults(event)
 
-    def _content_faults(self, what: What) -> list[Fault]:
+    def _content_faults(self, event: What) -> list[Fault]:
         """Why the content that a fact names is not what it needs."""
-        digest = names_content(what)
+        digest = names_content(event)
         if digest is None:
             return []
         query = select(CONTENTS.c.media_type).where(CONTENTS.c.digest == digest)
@@ -176,7 +176,7 @@ class Appending:
         if media_type is None or seen is None:
             say = f"the content {digest[:12]}... is not kept; send it before the fact"
             return [Fault("what", say)]
-        wrong = unfit(what, media_type)
+        wrong = unfit(event, media_type)
         return [Fault("what", f"the content {digest[:12]}... {wrong}")] if wrong else []
 
     def _elsewhere(self, fact: Fact) -> Fault | None:
@@ -226,11 +226,11 @@ class Appending:
             return named + self._content_faults(correction.instead)
         return []
 
-    def _unknown_names(self, what: What) -> list[Fault]:
+    def _unknown_names(self, event: What) -> list[Fault]:
         """The other things a fact names and the register does not know."""
         faults = []
-        for name, stream in kind_of(what).names:
-            other = getattr(what, name)
+        for name, stream in kind_of(event).names:
+            other = getattr(event, name)
             if other is not None and self._stream(other) is not stream:
                 faults.append(Fault(f"what.{name}", f"the register knows no {stream} {other}"))
         return faults
@@ -284,59 +284,63 @@ class Appending:
     # Authority
 
     def _refuse_by_state(self, stored: Stored) -> None:
-        fact, what = stored.fact, stored.fact.what
+        fact, event = stored.fact, stored.fact.what
         corrected: tuple[What, ...] = ()
-        said: What | None = what
-        if isinstance(what, Correction):
-            said = what.instead
-            corrected = self._said(what.corrects)
+        effective_event: What | None = event
+        if isinstance(event, Correction):
+            effective_event = event.instead
+            corrected = self._said(event.corrects)
         joint = self._present.get(JointNow, fact.subject) if fact.stream is Stream.JOINT else None
         job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
         # The stream holds this very fact already: what stood before it is asked for.
         before = (
             [v for v in self._versions(job) if v.seq < stored.seq]
-            if job is not None and isinstance(said, JobOpened)
+            if job is not None and isinstance(effective_event, JobOpened)
             else []
         )
         plan = before[-1].digest if before and job is not None and job.joint is None else None
         asked = Asked(fact, self._now, corrected, joint, job, plan)
         _refuse(in_state(self._actor, asked))
-        if isinstance(said, InspectionClosed) and said.can_run:
-            told = [s for s in read_stream(self._connection, fact.subject) if s.seq < stored.seq]
-            rounds = {r.inspection: r for r in inspections(amend(told))}
-            _refuse(may_run(said, rounds.get(said.inspection)))
-        if job is None or said is None:
+        if isinstance(effective_event, InspectionClosed) and effective_event.can_run:
+            earlier = [s for s in read_stream(self._connection, fact.subject) if s.seq < stored.seq]
+            rounds = {r.inspection: r for r in inspections(amend(earlier))}
+            _refuse(may_run(effective_event, rounds.get(effective_event.inspection)))
+        if job is None or effective_event is None:
             return
-        fault = invented(said, lambda: self._plans(job))
+        fault = invented(effective_event, lambda: self._plans(job))
         if fault is not None:
             raise InputError(fault)
-        if isinstance(what, HoldPointSigned | SignedOff):
-            told = [s for s in read_stream(self._connection, job.job) if s.seq < stored.seq]
-            self._refuse_signature(fact, what, job, job_sheet(amend(told)))
+        if isinstance(event, HoldPointSigned | SignedOff):
+            earlier = [s for s in read_stream(self._connection, job.job) if s.seq < stored.seq]
+            self._refuse_signature(fact, event, job, job_sheet(amend(earlier)))
 
     def _refuse_signature(
-        self, fact: Fact, what: HoldPointSigned | SignedOff, job: JobNow, sheet: JobSheet
+        self, fact: Fact, signature: HoldPointSigned | SignedOff, job: JobNow, sheet: JobSheet
     ) -> None:
         versions = self._versions(job)
-        if isinstance(what, HoldPointSigned):
-            found = step_of(what, self._plans(job))
-            by = found[0].id if found is not None else ""
+        if isinstance(signature, HoldPointSigned):
+            plan_step = step_of(signature, self._plans(job))
+            by = plan_step[0].id if plan_step is not None else ""
             sheet = counting(sheet, versions, self._plan, by)
-            open_ = (gaps(*found, sheet), unticked(*found, sheet)) if found is not None else ((), 0)
-            _refuse(hold_point(what, *open_))
+            open_ = (
+                (gaps(*plan_step, sheet), unticked(*plan_step, sheet))
+                if plan_step is not None
+                else ((), 0)
+            )
+            _refuse(hold_point(signature, *open_))
             return
         plan = next(self._plans(job), None)
         sheet = counting(sheet, versions, self._plan)
-        points = keeps_open(plan, sheet) if what.closes else ()
+        points = keeps_open(plan, sheet) if signature.closes else ()
         if points:
             raise InputError(*(Fault("what.closes", point) for point in points))
-        _refuse(sign_off(self._actor, fact, what, sheet, for_lead(plan, sheet)))
+        _refuse(sign_off(self._actor, fact, signature, sheet, for_lead(plan, sheet)))
 
     def _said(self, id_: UUID) -> tuple[What, ...]:
         """What a fact said first, and what counts of it now."""
         query = select(*STORED).where((FACTS.c.id == id_) | (FACTS.c.corrects == id_))
-        found = self._connection.execute(query.order_by(FACTS.c.seq))
-        target = amend([s for s in map(read_stored, found) if s.seq <= self._seq])[0]
+        rows = self._connection.execute(query.order_by(FACTS.c.seq))
+        target = amend([s for s in map(read_stored, rows) if s.seq <= self._seq])[0]
         return target.fact.what, target.what
 
     def _plans(self, job: JobNow) -> Iterator[JointPlan]:

@@ -74,16 +74,16 @@ def load(connection: Connection, lines: Iterable[str]) -> Head:
             raise InputError(Fault("register", "is not empty; a dump is loaded into an empty one"))
     numbered = enumerate(lines, 1)
     first = next(numbered, None)
-    told = _read_header(first[1] if first is not None else "")
+    claim = _read_header(first[1] if first is not None else "")
     loading = _Loading(connection)
     for number, line in numbered:
         if line.strip():
             loading.take(number, line)
     loading.flush()
     head = Head(loading.seq, loading.hash)
-    if (loading.seq, loading.contents, str(head)) != told:
+    if (loading.seq, loading.contents, str(head)) != claim:
         say = (
-            f"the dump is cut off or altered: it says {told[0]} facts and {told[1]} contents and "
+            f"the dump is cut off or altered: it says {claim[0]} facts and {claim[1]} contents and "
             f"holds {loading.seq} and {loading.contents}"
         )
         raise InputError(Fault("", say))
@@ -223,15 +223,15 @@ def _write_dump(engine: Engine, to: Path) -> Head:
 def _read_header(line: str) -> tuple[int, int, str]:
     try:
         head = json.loads(line)
-        told = head["splicewright"], head["format"], head["facts"], head["contents"], head["head"]
+        header = head["splicewright"], head["format"], head["facts"], head["contents"], head["head"]
     except (ValueError, KeyError, TypeError, RecursionError):
-        told = ("", 0, 0, 0, "")
-    if told[0] != "register":
+        header = ("", 0, 0, 0, "")
+    if header[0] != "register":
         raise InputError(Fault("", "is no dump of a register"))
-    if told[1] != DUMP_FORMAT:
-        say = f"is a dump of format {told[1]!r}; accepted is {DUMP_FORMAT}"
+    if header[1] != DUMP_FORMAT:
+        say = f"is a dump of format {header[1]!r}; accepted is {DUMP_FORMAT}"
         raise InputError(Fault("", say))
-    return told[2], told[3], told[4]
+    return header[2], header[3], header[4]
 
 
 def _read_line(number: int, line: str) -> dict[str, Any]:

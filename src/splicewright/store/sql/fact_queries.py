@@ -7,31 +7,32 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, bindparam, func, not_, or_, select, union_all
+from sqlalchemy import Connection, Engine, Select, bindparam, func, not_, select, union_all
 
-from splicewright.joint.inspection.verdict import PlateState
-from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.database import opening
+from splicewright.store.database.schema import FACTS, TABLES, TELLING
+from splicewright.store.facts.facts import Stored
 from splicewright.store.facts.kinds import Stream
+from splicewright.store.present.deriving import amend
 from splicewright.store.present.present import SubjectNow
 from splicewright.store.register import Head
-from splicewright.store.sql.appending import STORED
+from splicewright.store.sql.appending import STORED, read_stored
+from splicewright.store.sql.present import lies_at_query
 from splicewright.store.sql.within import Visibility, things_within
 
 _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
-_SOUND = f'"state":"{PlateState.OK}"'
-"""As it stands in the body of a fact; in a note its quotes would be escaped."""
-_NOT_SOUND = or_(FACTS.c.kind != _PLATE, ~FACTS.c.body.contains(_SOUND))
-
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-# Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
 _OF_THINGS = select(*STORED, FACTS.c.corrects).where(
-    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)), _ABOUT
+    # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
+    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)),
+    _ABOUT,
 )
-_SOUND_OF = select(*STORED).where(
-    FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(_NOT_SOUND)
+_TELLING_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
+    FACTS.c.kind.in_(bindparam("kinds", expanding=True)), _ABOUT, TELLING
 )
+_SOUND_OF = select(*STORED).where(FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(TELLING))
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
 
 
@@ -64,10 +65,10 @@ def come_since(
     connection: Connection, head: Head, most: int
 ) -> tuple[tuple[str, UUID], ...] | None:
     """Kind and subject of the facts after a head; see `Register.since`."""
-    found = connection.execute(_FROM, {"seq": head.seq, "most": most + 2}).all()
-    if not found or (found[0].seq, bytes(found[0].hash)) != (head.seq, head.hash):
+    rows = connection.execute(_FROM, {"seq": head.seq, "most": most + 2}).all()
+    if not rows or (rows[0].seq, bytes(rows[0].hash)) != (head.seq, head.hash):
         return None
-    return tuple((row.kind, row.subject) for row in found[1:]) if len(found) < most + 2 else None
+    return tuple((row.kind, row.subject) for row in rows[1:]) if len(rows) < most + 2 else None
 
 
 def facts_of_things(
@@ -79,19 +80,20 @@ def facts_of_things(
     sound: bool = True,
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
-    wanted, found = list(subjects), list[Any]()
-    query = seen.facts(_OF_THINGS if sound else _OF_THINGS.where(_NOT_SOUND))
+    wanted, rows = list(subjects), list[Any]()
+    sound = sound and _PLATE in kinds
+    query = seen.facts(_OF_THINGS if sound else _TELLING_OF_THINGS)
     given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
-        found += connection.execute(query, given | some)
-    if not sound:
+        rows += connection.execute(query, given | some)
+    if not sound and _PLATE in kinds:
         # Not as a condition above: it would be looked up for every plate.
-        corrected = [row.corrects for row in found if row.corrects is not None]
+        corrected = [row.corrects for row in rows if row.corrects is not None]
         for start in range(0, len(corrected), _AT_ONCE):
             ids = {"ids": corrected[start : start + _AT_ONCE]}
-            found += connection.execute(_SOUND_OF, ids)
-    return sorted(found, key=lambda row: row.seq)
+            rows += connection.execute(_SOUND_OF, ids)
+    return sorted(rows, key=lambda row: row.seq)
 
 
 def belts_ever(connection: Connection, seen: Visibility, conveyor: UUID) -> frozenset[UUID]:
@@ -114,8 +116,39 @@ def changes_of(
     )
     if seen.limited:
         query = query.where(things_within(table.c.subject, table.c.stream))
-    wanted, found = list(subjects), dict[UUID, tuple[int, datetime]]()
+    wanted, changes = list(subjects), dict[UUID, tuple[int, datetime]]()
     for start in range(0, len(wanted), _AT_ONCE):
         some = query.where(table.c.subject.in_(wanted[start : start + _AT_ONCE]))
-        found |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
-    return found
+        changes |= {row[0]: (row[1], row[2]) for row in connection.execute(some, seen.given)}
+    return changes
+
+
+class ThingReads:
+    """What a register is asked of one conveyor and what lies there; see `Register`."""
+
+    _engine: Engine
+
+    @property
+    def _seen(self) -> Visibility:
+        """Whose sites."""
+        raise AssertionError  # the register's own stands in its place
+
+    def facts_of_things(
+        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
+    ) -> tuple[Stored, ...]:
+        """Facts of some kinds about some things, corrections applied."""
+        with opening.reading(self._engine) as connection:
+            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
+        return amend([*map(read_stored, found)])
+
+    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts that lie or once lay on a conveyor."""
+        with opening.reading(self._engine) as connection:
+            return belts_ever(connection, self._seen, conveyor)
+
+    def lies_at(self, conveyor: UUID) -> frozenset[UUID]:
+        """Belts, joints and jobs of a conveyor."""
+        query = lies_at_query(limited=self._seen.limited)
+        with opening.reading(self._engine) as connection:
+            found = connection.execute(query, {"conveyor": conveyor} | self._seen.given)
+            return frozenset(found.scalars())

@@ -67,9 +67,11 @@ class Tally:
         ]
         if not rows:
             return
-        made = (sqlite if connection.dialect.name == "sqlite" else postgresql).insert(LIFE_COUNTS)
-        more = {name: _C[name] + made.excluded[name] for name in ("count", "seconds")}
-        connection.execute(made.on_conflict_do_update(index_elements=_KEYS, set_=more), rows)
+        statement = (sqlite if connection.dialect.name == "sqlite" else postgresql).insert(
+            LIFE_COUNTS
+        )
+        more = {name: _C[name] + statement.excluded[name] for name in ("count", "seconds")}
+        connection.execute(statement.on_conflict_do_update(index_elements=_KEYS, set_=more), rows)
         if any(row["count"] <= 0 for row in rows):
             gone = [row for row in rows if row["count"] <= 0]
             same = (_C[name] == bindparam(f"_{name}") for name in _KEYS)
@@ -139,8 +141,8 @@ def count_anew(connection: Connection, tell: Tell = tell_nobody) -> None:
     of = connection.execute(select(func.count()).select_from(_J)).scalar_one()
     query = select(_P.c.site, *_LIVED).join(_P, _P.c.conveyor == _J.c.conveyor)
     query = query.order_by(_P.c.site)
-    found = connection.execute(query.execution_options(yield_per=_PAGE))
-    for number, row in enumerate(found, 1):
+    rows = connection.execute(query.execution_options(yield_per=_PAGE))
+    for number, row in enumerate(rows, 1):
         life = life_of(row)
         tally.add_at(row.site, life)
         everywhere.add_at(ALL, life)
@@ -173,11 +175,11 @@ def read_counts(
     query = select(_C.fate, _C.cause, _C.bin, _C.count, _C.seconds, _C.kind)
     if seen.sites is None or (site is not None and site in seen.sites):
         query = query.where(_C.site == (site or ALL))
-        found = connection.execute(query.order_by(_C.kind, _C.fate, _C.cause, _C.bin))
-        return tuple(LifeCount(*row) for row in found.all())
+        rows = connection.execute(query.order_by(_C.kind, _C.fate, _C.cause, _C.bin))
+        return tuple(LifeCount(*row) for row in rows.all())
     if site is not None:
         return ()
     # Added up here: some databases give sums as decimal numbers.
     query = query.where(_C.site.in_(bindparam("within", expanding=True)))
-    found = connection.execute(query, {"within": list(seen.sites)})
-    return merged(LifeCount(*row) for row in found)
+    rows = connection.execute(query, {"within": list(seen.sites)})
+    return merged(LifeCount(*row) for row in rows)

@@ -66,8 +66,8 @@ def partition(connection: Connection, parts: int, tell: Tell = tell_nobody) -> N
     tell(last, last, "making its indexes")
     run("DROP TABLE facts_whole")
     run(f"ALTER TABLE facts {_KEYS} (id, subject)")
-    for made in indexes:
-        run(made)
+    for definition in indexes:
+        run(definition)
     for name in names:  # who writes into a part by itself is refused, too
         run(f"CREATE TRIGGER {name}_never_changed BEFORE UPDATE OR DELETE OR TRUNCATE ON {name} "
             "FOR EACH STATEMENT EXECUTE FUNCTION never_changed()")  # fmt: skip

@@ -42,12 +42,12 @@ class KeptPlants:
             if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
-        found = read()
+        plants = read()
         with self._lock:
-            self._kept[key] = found
+            self._kept[key] = plants
             while len(self._kept) > _MOST:
                 self._kept.popitem(last=False)
-        return found
+        return plants
 
     def forget(self) -> None:
         """The present state was derived anew."""

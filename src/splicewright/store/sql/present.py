@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from sqlalchemy import (
+    CompoundSelect,
     Connection,
     Select,
     Table,
@@ -48,9 +49,9 @@ from splicewright.store.sql.within import rows_within
 R = TypeVar("R", bound=Row)
 
 
-def rows(kind: type[R], found: Iterable[Sequence[Any]]) -> tuple[R, ...]:
+def rows(kind: type[R], records: Iterable[Sequence[Any]]) -> tuple[R, ...]:
     """Rows as the database gives them, as ours: a table's columns are its row's fields in order."""
-    return tuple(kind(*row) for row in found)
+    return tuple(kind(*row) for row in records)
 
 
 # Queries are built once: to put one together takes longer than SQLite takes to answer it.
@@ -86,17 +87,17 @@ def such_joints(
     query: Select[Any],
     states: Collection[State],
     label: str,
-    like: str,
+    like: Collection[str],
     after: tuple[str, UUID] | None,
 ) -> Select[Any]:
-    """Only joints in some states, of one label, with a text in it, or behind one in the order."""
+    """Only joints in some states, of one label, with texts in it, or behind one in the order."""
     table = TABLES[JointNow]
     if states:
         query = query.where(table.c.state.in_(list(states)))
     if label:
         query = query.where(table.c.label == label)
-    if like:
-        query = query.where(table.c.label.icontains(like, autoescape=True))
+    for part in like:
+        query = query.where(table.c.label.icontains(part, autoescape=True))
     if after is not None:
         query = query.where(tuple_(table.c.label, table.c.joint) > tuple_(*after))
     return query
@@ -116,6 +117,17 @@ def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
         there = plants.c.conveyor == table.c.conveyor
         query = query.join(plants, there).where(plants.c.site == bindparam("site"))
     return query.order_by(table.c.label, table.c.joint).limit(bindparam("limit"))
+
+
+@cache
+def lies_at_query(*, limited: bool) -> CompoundSelect[Any]:
+    """Ids of the belts, joints and jobs of a conveyor."""
+    each = []
+    for kind in (BeltNow, JointNow, JobNow):
+        table = TABLES[kind]
+        query = select(table.c[KEYS[kind][0]]).where(table.c.conveyor == bindparam("conveyor"))
+        each.append(query.where(rows_within(kind)) if limited else query)
+    return union_all(*each)
 
 
 @cache
@@ -227,8 +239,8 @@ class SqlPresent:
         if place not in self._rows:
             same = dict(zip(KEYS[kind], key, strict=True))
             query = rows_query(TABLES[kind], (), frozenset(same))
-            found = self._connection.execute(query, same).first()
-            self._rows[place] = None if found is None else kind(*found)
+            record = self._connection.execute(query, same).first()
+            self._rows[place] = None if record is None else kind(*record)
         row = self._rows[place]
         assert row is None or isinstance(row, kind)
         return row
@@ -255,8 +267,8 @@ class SqlPresent:
             query = rows_query(TABLES[kind], (), frozenset({KEYS[kind][0]}))
             there = self._connection.execute(query, {KEYS[kind][0]: subject})
             keys = {k for of, k in self._rows if of is kind and k[0] == subject}
-            for found in there:
-                row = kind(*found)
+            for record in there:
+                row = kind(*record)
                 self._rows.setdefault((kind, key_of(row)), row)
                 keys.add(key_of(row))
             self._about[place] = keys
@@ -305,12 +317,12 @@ def _upserting(table: Table, keys: tuple[str, ...], dialect: str) -> UpdateBase:
     if not others:  # a row that is all key is there or not
         kept: UpdateBase = query.on_conflict_do_nothing(index_elements=list(keys))
         return kept
-    made: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
-    return made
+    upsert: UpdateBase = query.on_conflict_do_update(index_elements=list(keys), set_=others)
+    return upsert
 
 
 def subject_version(connection: Connection, subject: UUID) -> int:
     """Number of the last fact about a thing; 0 when it is not known."""
     table = TABLES[SubjectNow]
-    found = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
-    return int(found) if found is not None else 0
+    version = connection.execute(select(table.c.version).where(table.c.subject == subject)).scalar()
+    return int(version) if version is not None else 0

@@ -86,13 +86,13 @@ def pressing(
 def _by_id(
     connection: Connection, kind: type[R], column: Column[Any], ids: Iterable[UUID]
 ) -> tuple[R, ...]:
-    wanted, found = list(ids), list[R]()
+    wanted, matches = list(ids), list[R]()
     for start in range(0, len(wanted), AT_ONCE):
         some = wanted[start : start + AT_ONCE]
-        found += rows(kind, connection.execute(select(TABLES[kind]).where(column.in_(some))))
+        matches += rows(kind, connection.execute(select(TABLES[kind]).where(column.in_(some))))
     place = {id_: n for n, id_ in enumerate(wanted)}
-    found.sort(key=lambda row: (place[getattr(row, column.name)], *map(str, key_of(row))))
-    return tuple(found)
+    matches.sort(key=lambda row: (place[getattr(row, column.name)], *map(str, key_of(row))))
+    return tuple(matches)
 
 
 @cache
@@ -151,8 +151,8 @@ class FleetReads:
         """Damage that was not mended; see `Register.open_damage`."""
         query, own = open_damage_query(limited=self._seen.limited), len(TABLES[DamageNow].c)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query, self._seen.given | {"limit": limit})
-            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in found)
+            records = connection.execute(query, self._seen.given | {"limit": limit})
+            return tuple((DamageNow(*row[:own]), ConveyorNow(*row[own:])) for row in records)
 
     def life_counts(self, site: UUID | None = None) -> tuple[LifeCount, ...]:
         """Lives alike, counted."""

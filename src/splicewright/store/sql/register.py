@@ -56,10 +56,9 @@ from splicewright.store.sql.contents import keep, note_sender, refuse_unfit, unp
 from splicewright.store.sql.fact_queries import (
     COUNT_ABOUT,
     NEWEST_ABOUT,
-    belts_ever,
+    ThingReads,
     changes_of,
     come_since,
-    facts_of_things,
     since_query,
 )
 from splicewright.store.sql.plants import KeptPlants
@@ -149,7 +148,7 @@ def open_as_it_stands(
     return SqlRegister(engine, clock)
 
 
-class SqlRegister(FleetReads):
+class SqlRegister(FleetReads, ThingReads):
     """A `Register` in SQL. Made by `open_register`; may be used by many threads."""
 
     def __init__(self, engine: Engine, clock: Callable[[], datetime] = _system_clock) -> None:
@@ -262,14 +261,14 @@ class SqlRegister(FleetReads):
 
     def content(self, digest: str) -> Content:
         """A kept content; see `Register.content`."""
-        found = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
-        if found is None or not self.has_content(digest):
+        row = self._first(select(CONTENTS).where(CONTENTS.c.digest == digest))
+        if row is None or not self.has_content(digest):
             raise InputError(Fault("digest", f"the register keeps no content {digest[:12]}..."))
-        data = unpack(found.data, found.packed)
+        data = unpack(row.data, row.packed)
         if data is None or hashlib.sha256(data).hexdigest() != digest:
             msg = f"content {digest[:12]}... is not what was kept; check with register verify"
             raise DamagedError(msg)
-        return Content(digest, found.media_type, data)
+        return Content(digest, row.media_type, data)
 
     def has_content(self, digest: str) -> bool:
         """Whether it is kept."""
@@ -297,20 +296,20 @@ class SqlRegister(FleetReads):
             query = select(*STORED, FACTS.c.subject).where(
                 (FACTS.c.id == id) | (FACTS.c.corrects == id)
             )
-            found = connection.execute(query.order_by(FACTS.c.seq)).all()
-            if not found or not self._seen.sees(connection, found[0].subject):
+            records = connection.execute(query.order_by(FACTS.c.seq)).all()
+            if not records or not self._seen.sees(connection, records[0].subject):
                 return None
-            return {s.fact.id: s for s in amend([*map(read_stored, found)])}.get(id)
+            return {s.fact.id: s for s in amend([*map(read_stored, records)])}.get(id)
 
     def known(self, ids: Iterable[UUID]) -> frozenset[UUID]:
         """Those of the ids that are ids of recorded facts."""
-        wanted, found = list(ids), set[UUID]()
+        wanted, known_ids = list(ids), set[UUID]()
         with opening.reading(self._engine) as connection:
             for start in range(0, len(wanted), AT_ONCE):
                 query = select(FACTS.c.id).where(FACTS.c.id.in_(wanted[start : start + AT_ONCE]))
                 rows_ = connection.execute(self._seen.facts(query), self._seen.given)
-                found |= set(rows_.scalars())
-        return frozenset(found)
+                known_ids |= set(rows_.scalars())
+        return frozenset(known_ids)
 
     def facts_since(
         self, seq: int, limit: int = 1000, kinds: Collection[str] = ()
@@ -318,8 +317,8 @@ class SqlRegister(FleetReads):
         """Facts after number `seq` as recorded."""
         query = since_query(self._seen, seq, limit, kinds)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(query, self._seen.given)
-            return tuple(read_stored(row) for row in found)
+            records = connection.execute(query, self._seen.given)
+            return tuple(read_stored(row) for row in records)
 
     def since(self, head: Head, most: int) -> tuple[tuple[str, UUID], ...] | None:
         """Kind and subject of every fact after a head; see `Register.since`."""
@@ -333,14 +332,6 @@ class SqlRegister(FleetReads):
                 return ()
             return tuple(s for s in amend(read_stream(connection, subject)) if s.seq > since)
 
-    def facts_of_things(
-        self, subjects: Collection[UUID], kinds: Collection[str], *, sound: bool = True
-    ) -> tuple[Stored, ...]:
-        """Facts of some kinds about some things, corrections applied; see `Register`."""
-        with opening.reading(self._engine) as connection:
-            found = facts_of_things(connection, self._seen, subjects, kinds, sound=sound)
-        return amend([*map(read_stored, found)])
-
     def newest_about(
         self, subjects: Collection[UUID], limit: int
     ) -> tuple[int, tuple[Stored, ...]]:
@@ -349,8 +340,8 @@ class SqlRegister(FleetReads):
         with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
             about["subjects"] = [s for s in subjects if self._seen.sees(connection, s)]
             count = connection.execute(COUNT_ABOUT, about).scalar_one()
-            found = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
-        return count, amend([read_stored(row) for row in found[::-1]])[::-1]
+            records = connection.execute(NEWEST_ABOUT, about | {"limit": limit}).all()
+        return count, amend([read_stored(row) for row in records[::-1]])[::-1]
 
     def sites(self) -> tuple[SiteNow, ...]:
         """All sites, by name."""
@@ -378,11 +369,6 @@ class SqlRegister(FleetReads):
         """Belts placed on a conveyor, the newest first."""
         return self._rows(BeltNow, "placed", "belt", conveyor=conveyor)[::-1]
 
-    def belts_ever(self, conveyor: UUID) -> frozenset[UUID]:
-        """Belts that lie or once lay on a conveyor."""
-        with opening.reading(self._engine) as connection:
-            return belts_ever(connection, self._seen, conveyor)
-
     def pieces(self, belt: UUID) -> tuple[PieceNow, ...]:
         """Pieces of a belt."""
         return self._rows(PieceNow, "start", "piece", belt=belt)
@@ -401,7 +387,7 @@ class SqlRegister(FleetReads):
         states: Collection[State] = (),
         *,
         label: str = "",
-        like: str = "",
+        like: Collection[str] = (),
         after: tuple[str, UUID] | None = None,
         limit: int = 500,
     ) -> tuple[JointNow, ...]:
@@ -459,10 +445,10 @@ class SqlRegister(FleetReads):
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = due_query(frozenset(given), limited=self._seen.limited)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(
+            records = connection.execute(
                 query, self._seen.given | given | {"before": before, "limit": limit}
             )
-            return tuple(DueItem(*row) for row in found)
+            return tuple(DueItem(*row) for row in records)
 
     def left_outside(
         self,
@@ -478,7 +464,7 @@ class SqlRegister(FleetReads):
         query = deviations_query(frozenset(given), limited=self._seen.limited)
         own = len(TABLES[DeviationNow].c)
         with opening.reading(self._engine) as connection:
-            found = connection.execute(
+            records = connection.execute(
                 query, self._seen.given | given | {"before": before, "limit": limit}
             )
             return tuple(
@@ -489,7 +475,7 @@ class SqlRegister(FleetReads):
                     row[own + 2] or "",
                     *row[own + 3 :],
                 )
-                for row in found
+                for row in records
             )
 
     def verify(self, anchor: Head | None = None, tell: Tell = tell_nobody) -> Verified:
@@ -547,8 +533,8 @@ class SqlRegister(FleetReads):
             return rows(kind, connection.execute(query, given))
 
     def _row(self, kind: type[R], **same: UUID) -> R | None:
-        found = self._rows(kind, **same)
-        return found[0] if found else None
+        matches = self._rows(kind, **same)
+        return matches[0] if matches else None
 
     def _rows(self, kind: type[R], *order: str, **same: UUID | None) -> tuple[R, ...]:
         given = _given(**same)

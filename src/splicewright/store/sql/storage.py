@@ -25,14 +25,14 @@ def check(connection: Connection) -> tuple[list[str], bool]:
     """What is wrong with the file and its indexes, and whether rows can be read in spite of it."""
     if connection.dialect.name != "sqlite":
         return [], True
-    found = connection.exec_driver_sql(f"PRAGMA integrity_check({_MOST})").scalars()
-    said = [line for text in found for line in str(text).splitlines() if line != "ok"]
-    said = [line for line in said if not line.startswith("*** in database")]
+    texts = connection.exec_driver_sql(f"PRAGMA integrity_check({_MOST})").scalars()
+    lines = [line for text in texts for line in str(text).splitlines() if line != "ok"]
+    lines = [line for line in lines if not line.startswith("*** in database")]
     wrong = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
     # "non-unique entry in", "row 7 missing from", "wrong # of entries in index ix_..."
-    of_index = [line for line in said if "index" in line and not line.startswith("Tree")]
-    of_row = [line for line in said if line.startswith(_OF_ROW)]
-    of_file = [line for line in said if line not in {*of_index, *of_row}]
+    of_index = [line for line in lines if "index" in line and not line.startswith("Tree")]
+    of_row = [line for line in lines if line.startswith(_OF_ROW)]
+    of_file = [line for line in lines if line not in {*of_index, *of_row}]
     faults = [f"the file is damaged ({line})" for line in of_file[:_MOST]]
     faults += [f"an index does not hold what its table holds ({line})" for line in of_index[:_MOST]]
     faults += [f"a value cannot be what was kept ({line})" for line in of_row[:_MOST]]

@@ -76,8 +76,8 @@ def check_head(engine: Engine) -> None:
     with opening.reading(engine) as connection:
         head = read_head(connection)
         last = connection.execute(select(func.max(FACTS.c.seq))).scalar() or 0
-        found = connection.execute(select(FACTS.c.hash).where(FACTS.c.seq == last)).scalar()
-    if last != head.seq or bytes(found or FIRST_HASH) != head.hash:
+        last_hash = connection.execute(select(FACTS.c.hash).where(FACTS.c.seq == last)).scalar()
+    if last != head.seq or bytes(last_hash or FIRST_HASH) != head.hash:
         msg = (
             f"the register's chain should end at fact {head.seq} and the log ends at {last}: facts "
             "were removed or added past the register; keep it as it is, check it with: "
@@ -310,16 +310,16 @@ def _verify_present(
         tell(number, len(TABLES), "comparing the present state")
         try:
             with opening.said_plainly():
-                found = rows(kind, connection.execute(select(table)))
+                kept_rows = rows(kind, connection.execute(select(table)))
         except DamagedError:
             faults.append(f"present state of {table.name} cannot be read; {_REBUILD}")
             continue
-        there = {key_of(row): row for row in found}
+        there = {key_of(row): row for row in kept_rows}
         should = memory.rows(kind)
         for key in there.keys() | should.keys():
             if there.get(key) != should.get(key):
-                what = ", ".join(f"{n} {k}" for n, k in zip(KEYS[kind], key, strict=True))
-                faults.append(f"present state of {table.name} ({what}) {_UNLIKE}")
+                label = ", ".join(f"{n} {k}" for n, k in zip(KEYS[kind], key, strict=True))
+                faults.append(f"present state of {table.name} ({label}) {_UNLIKE}")
     joints, conveyors = memory.rows(JointNow), memory.rows(ConveyorNow)
     wrong = miscounted(
         connection,
@@ -340,8 +340,8 @@ def _amended(connection: Connection) -> Iterator[Stored]:
 def _corrections(connection: Connection) -> dict[UUID, Correction]:
     """The last correction of each fact that has one."""
     query = select(FACTS.c.body).where(FACTS.c.corrects.is_not(None)).order_by(FACTS.c.seq)
-    whats = (Fact.from_json(body).what for body in connection.execute(query).scalars())
-    return {what.corrects: what for what in whats if isinstance(what, Correction)}
+    events = (Fact.from_json(body).what for body in connection.execute(query).scalars())
+    return {event.corrects: event for event in events if isinstance(event, Correction)}
 
 
 def _as_corrected(stored: Stored, corrections: dict[UUID, Correction]) -> Stored:

@@ -60,7 +60,7 @@ def length_for_edge(
     """
 
     def too_short(length: Any) -> Any:
-        found = across_transition(
+        tensions = across_transition(
             mean=mean,
             modulus=modulus,
             length=length,
@@ -69,7 +69,7 @@ def length_for_edge(
             trough=trough,
             raised=raised,
         )
-        return found.tightest > permitted
+        return tensions.tightest > permitted
 
     return _shortest(too_short, permitted, mean, modulus, width, middle, trough, raised)
 
@@ -115,7 +115,7 @@ def length_for_middle(
     """
 
     def too_short(length: Any) -> Any:
-        found = across_transition(
+        tensions = across_transition(
             mean=mean,
             modulus=modulus,
             length=length,
@@ -124,7 +124,7 @@ def length_for_middle(
             trough=trough,
             raised=raised,
         )
-        return found.slackest < least
+        return tensions.slackest < least
 
     return _shortest(too_short, least, mean, modulus, width, middle, trough, raised)
 

@@ -65,15 +65,15 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
     most = on_clamps(bounds, catch)
     most = np.broadcast_to(np.asarray(most), (count,))
     moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:-1]]
-    found = [
+    doubts = [
         Doubt(given.key, sentence(_ask(given)))
         for (given, _), matters in zip(open_, moved, strict=True)
         if matters
     ]
     if not rest.holds.known:  # first, and always: it is what a crew can measure there and then
-        found.insert(0, Doubt("take_up.force", sentence(_ASK_TAKE_UP)))
+        doubts.insert(0, Doubt("take_up.force", sentence(_ASK_TAKE_UP)))
     if work.distance.assumed:
-        found.append(
+        doubts.append(
             Doubt(
                 "work.distance",
                 sentence(
@@ -86,7 +86,7 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
                 ),
             )
         )
-    return Weighed(tuple(found), float(most[-1]))
+    return Weighed(tuple(doubts), float(most[-1]))
 
 
 _MATTERS = 1.1

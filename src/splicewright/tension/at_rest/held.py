@@ -170,8 +170,8 @@ class _Round:
             entering[n], leaving[n] = passed, passed + added[n]
             t = np.maximum(0.0, leaving[n])
         # Where the belt goes slack on a piece, nothing is counted on it: less than there is.
-        found = np.where(leaving < 0.0, 0.0, (entering + np.maximum(0.0, leaving)) / 2)
-        there, back = found.swapaxes(0, 1)
+        means = np.where(leaving < 0.0, 0.0, (entering + np.maximum(0.0, leaving)) / 2)
+        there, back = means.swapaxes(0, 1)
         better = np.maximum if largest else np.minimum
         best = np.moveaxis(better(there, back[::-1]), 0, -1)
         total: Array = np.sum(best * length, axis=-1)

@@ -93,12 +93,12 @@ def load_rests(conveyor: Conveyor, sheet: Worksheet) -> tuple[LoadRest, ...]:
     surcharge = conveyor.material.surcharge or assuming(
         "material.surcharge", "surcharge angle", assume.SURCHARGE
     )
-    found = []
+    rests = []
     for run in conveyor.runs():
         if run.side is not Side.CARRY or slope_of(run.rise.value, run.length.value) < _LEVEL:
             continue
-        found.append(_rest(run, friction, surcharge, sheet.note(jerk), sheet))
-    return tuple(found)
+        rests.append(_rest(run, friction, surcharge, sheet.note(jerk), sheet))
+    return tuple(rests)
 
 
 def _rest(run: Run, friction: Given, surcharge: Given, jerk: Figure, sheet: Worksheet) -> LoadRest:
@@ -129,7 +129,7 @@ def _rest(run: Run, friction: Given, surcharge: Given, jerk: Figure, sheet: Work
 
 def rest_findings(rests: tuple[LoadRest, ...]) -> tuple[Sentence, ...]:
     """One sentence for every run whose load may let go."""
-    said = []
+    findings = []
     for one in rests:
         where = f"{one.run} ({{slope}})"
         if one.rest is Rest.SLIDES:
@@ -151,5 +151,5 @@ def rest_findings(rests: tuple[LoadRest, ...]) -> tuple[Sentence, ...]:
             )
         else:
             continue
-        said.append(sentence(text, slope=one.slope, surcharge=one.surcharge, bears=one.bears))
-    return tuple(said)
+        findings.append(sentence(text, slope=one.slope, surcharge=one.surcharge, bears=one.bears))
+    return tuple(findings)

@@ -51,12 +51,12 @@ def worst_shares(weights: ArrayLike, lengths: ArrayLike, metres: ArrayLike) -> N
 
 def loaded_pieces(names: Sequence[str], shares: Sequence[float]) -> str:
     """Which pieces carry load, in words: "incline, 40 % of loading run", or "nothing"."""
-    said = [
+    pieces = [
         name if share > 1 - 1e-9 else f"{share:.0%} of {name}".replace("%", " %", 1)
         for name, share in zip(names, shares, strict=True)
         if share > 1e-9
     ]
-    return ", ".join(said) or "nothing"
+    return ", ".join(pieces) or "nothing"
 
 
 def worst_rise(

@@ -115,30 +115,30 @@ def at_rest(
     run = next(r for r in conveyor.runs() if r.name == work.run)
     rest = stopped(conveyor, work.load_left, asked.every(), sheet)
     reach = _reach(work, slack, run)
-    found = bounds_at(rest, run, work.distance, reach, sheet)
-    moved = movement(rest, run, work.distance, found, slack if opened else None, there, sheet)
+    bounds = bounds_at(rest, run, work.distance, reach, sheet)
+    moved = movement(rest, run, work.distance, bounds, slack if opened else None, there, sheet)
     moved = replace(
         moved,
         says=movement_says(
-            moved, conveyor.take_up.kind, found.acting.largest, work.hoist_travel, opened=opened
+            moved, conveyor.take_up.kind, bounds.acting.largest, work.hoist_travel, opened=opened
         ),
     )
     stored = energies(rest, path, asked.every(), sheet)
     catch = catch_of(rest, sheet)
-    failures = lets_go(rest, found, moved, stored, catch, sheet, opened=opened)
+    failures = lets_go(rest, bounds, moved, stored, catch, sheet, opened=opened)
     nothing = nothing_pulls(sheet)
-    table = tuple(stage(m, s, rest, found, moved, nothing) for m, s in order)
+    table = tuple(stage(m, s, rest, bounds, moved, nothing) for m, s in order)
     back = run_back(conveyor, work.load_left, sheet)
     rests = load_rests(conveyor, sheet) if work.load_left.high > 0 else ()
     weighed = Weighed((), 0.0) if tried else weigh(rest, work, run, reach, catch)
     ratings = _ratings(rest, work, table, failures, weighed.full, stored.hangs, sheet)
     return AtRest(
-        bounds=found,
+        bounds=bounds,
         acting_per_width=sheet.work(
             "at_rest.acting_per_width",
             "the same per width",
             per_width,
-            tension=found.acting.largest,
+            tension=bounds.acting.largest,
             width=conveyor.belt.width,
         ),
         stages=table,
@@ -150,7 +150,7 @@ def at_rest(
         load_rests=rests,
         doubts=weighed.doubts,
         holds=what_holds(conveyor),
-        remarks=remarks(work, back, rests, ratings.loaded, moved, found.sides),
+        remarks=remarks(work, back, rests, ratings.loaded, moved, bounds.sides),
         summary=summary(
             table,
             {"clamps": ratings.clamps, "hoists": ratings.hoists, "tackle": ratings.tackle},
@@ -210,7 +210,7 @@ def _ratings(
     hoists = [f for key, f in forces if key == "hoists"]
     hoists += [f for key, f in others if "hoist" in key]
     # Where none draws the belt, one still unloads a chain: it bears what the chain may.
-    what = "each hoist and pulling clamp" if hoists else "a hoist that unloads a chain"
+    gear = "each hoist and pulling clamp" if hoists else "a hoist that unloads a chain"
     hoists = hoists or clamps
     clamp = sheet.largest(
         "at_rest.clamp_force",
@@ -239,7 +239,7 @@ def _ratings(
                 "least rating of each restraining clamp, chain and anchor",
                 clamp,
             ),
-            ("at_rest.hoist_rating", f"least rating of {what}", hoist),
+            ("at_rest.hoist_rating", f"least rating of {gear}", hoist),
         )
     ]
     return Ratings(rated[0], rated[1], tackle, _loaded(rest, work, full, sheet))

@@ -279,7 +279,7 @@ def movement_says(
     """What the movements mean for the crew, in their order; opened: whether the belt is."""
     pulley = "counterweight" if kind is TakeUpKind.GRAVITY else "take-up"
     way = moved.weight if moved.weight is not None else moved.lift
-    said = [
+    sentences = [
         sentence(
             "Slack comes to the take-up first, not to the place: friction and weight may keep "
             "up to {remains} here after the take-up is released. "
@@ -313,7 +313,7 @@ def movement_says(
         ),
     ]
     if not moved.enough:
-        said.append(
+        sentences.append(
             sentence(
                 "The take-up may not give enough: up to {gives} needed, {there} available. "
                 + (
@@ -328,7 +328,7 @@ def movement_says(
             )
         )
     if opened and hoist is not None and hoist.low < moved.hoists.value:
-        said.append(
+        sentences.append(
             sentence(
                 "The hoists have {there} of travel, up to {wanted} is wanted: draw, take the "
                 "chains up until they bear, hook the hoists again, draw on.",
@@ -336,7 +336,7 @@ def movement_says(
                 wanted=moved.hoists,
             )
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def _pull_acting(rest: Rest) -> Number:
@@ -357,8 +357,8 @@ def _pull_drawn(rest: Rest, strands: tuple[Strand, Strand], draw: Number) -> Num
     total: Number = 0.0
     most = np.asarray(draw)[..., np.newaxis]
     for strand in strands:
-        found = profile(strand, rest.unknown, 0.0)
-        capped = Profile(np.minimum(found.entering, most), np.minimum(found.leaving, most))
+        tensions = profile(strand, rest.unknown, 0.0)
+        capped = Profile(np.minimum(tensions.entering, most), np.minimum(tensions.leaving, most))
         total = total + _area(strand, capped)
     return total
 
@@ -375,14 +375,14 @@ def _sag(rest: Rest, drawn: list[Strand], sheet: Worksheet) -> Figure:
     )
     most = end_of(assuming("at_rest.slack_sag", "sag of slack belt", assume.SLACK_SAG), "high")
     belt = end_of(conveyor.belt.line_mass, "high")
-    found = []
+    sags = []
     for strand in drawn:
         along = profile(strand, light, 0.0, held=False)
         on = [n for n, name in enumerate(strand.names) if name in runs]
         spacing = np.stack(
             np.broadcast_arrays(*(runs[strand.names[n]].idlers.spacing.value for n in on)), axis=-1
         )
-        found.append(
+        sags.append(
             belt_in_sag(
                 most.value,
                 _column(belt.value),
@@ -395,7 +395,7 @@ def _sag(rest: Rest, drawn: list[Strand], sheet: Worksheet) -> Figure:
     return sheet.found(
         "at_rest.sag",
         "belt lost in the sag of the slack strand",
-        np.max(np.stack(np.broadcast_arrays(*found)), axis=0)[()],
+        np.max(np.stack(np.broadcast_arrays(*sags)), axis=0)[()],
         Kind.DISTANCE,
         belt_in_sag.text,
         [most, belt, *(r.idlers.spacing for r in runs.values())],
@@ -408,8 +408,8 @@ def _column(number: Number) -> Number:
     return array[..., np.newaxis] if array.ndim else array
 
 
-def _area(strand: Strand, found: Profile) -> Number:
-    return np.sum(strand.length * (found.entering + found.leaving) / 2, axis=-1)[()]
+def _area(strand: Strand, tensions: Profile) -> Number:
+    return np.sum(strand.length * (tensions.entering + tensions.leaving) / 2, axis=-1)[()]
 
 
 def _stretch(key: str, label: str, pull: Number, rest: Rest, sheet: Worksheet) -> Figure:

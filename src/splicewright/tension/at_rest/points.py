@@ -26,10 +26,10 @@ def rest_points(rest: Rest, sheet: Worksheet) -> tuple[RestPoint, ...]:
     rest : the stopped conveyor
     sheet : takes every line
     """
-    found = []
+    points = []
     for run in rest.conveyor.runs():
         key, where = f"at_rest.{slug(run.name)}", f"the end of {run.name}"
         acting = acting_at(rest, run, run.length.value, f"{key}.acting", sheet, where)
         released = released_at(rest, run, run.length.value, f"{key}.released", sheet, where)
-        found.append(RestPoint(run.name, acting.largest, released))
-    return tuple(found)
+        points.append(RestPoint(run.name, acting.largest, released))
+    return tuple(points)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:
     """What may hold the belt at each drive, as far as anybody said; none of it is trusted."""
-    said = []
+    sentences = []
     for drive in conveyor.drives:
         parts = []
         if drive.holdback:
@@ -32,15 +32,15 @@ def what_holds(conveyor: Conveyor) -> tuple[Sentence, ...]:
         elif drive.gear is Gear.PLAIN and not drive.holdback and not drive.brake:
             parts.append("its gearbox and motor only drag")
         if parts:
-            said.append(sentence(f"{drive.name}: {'; '.join(parts)}. Not trusted to hold."))
+            sentences.append(sentence(f"{drive.name}: {'; '.join(parts)}. Not trusted to hold."))
         else:
-            said.append(
+            sentences.append(
                 sentence(
                     f"{drive.name}: what holds it is not stated. Forces are the largest whether it "
                     "holds or not; find out, and do not rely on it in either case."
                 )
             )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def remarks(
@@ -61,14 +61,14 @@ def remarks(
     moved : how far things move
     sides : the strands on either side of the place
     """
-    said = [
+    sentences = [
         sentence(
             "At most: every input not measured stands at its bad end, friction works whichever way "
             "is worse, and no drive is trusted to hold."
         )
     ]
     if loaded is not None:
-        said.append(
+        sentences.append(
             sentence(
                 "All forces here hold with {share} of a full load left on the belt, as stated: "
                 "check the whole belt first. Fully loaded, each restraining clamp needs a "
@@ -79,7 +79,7 @@ def remarks(
         )
     through = max(sides, key=lambda side: side.sudden.value - side.hold.largest.value)
     if through.sudden.value > through.hold.largest.value:
-        said.append(
+        sentences.append(
             sentence(
                 "A held drum grips only while the belt on its near side pulls. If the clamp "
                 f"{through.name} lets go, tight belt from beyond the drum comes through it, up "
@@ -89,15 +89,17 @@ def remarks(
             )
         )
     if back.most.value > 0:
-        said.append(
+        sentences.append(
             sentence(
                 "The load alone pulls {pull} down the slope. Set the clamps before the take-up is "
                 "released: without them the belt may slip over its held drum and run.",
                 pull=back.most,
             )
         )
-        said.append(back.says)
-    said += rest_findings(rests)
+        sentences.append(back.says)
+    sentences += rest_findings(rests)
     if work.load_left.value > 0:
-        said.append(sentence("The belt is assumed loaded. Run it empty if that is still possible."))
-    return (*said, *moved.says)
+        sentences.append(
+            sentence("The belt is assumed loaded. Run it empty if that is still possible.")
+        )
+    return (*sentences, *moved.says)

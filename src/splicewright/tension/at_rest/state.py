@@ -112,15 +112,15 @@ def states(moves: Iterable[Move]) -> tuple[tuple[Move, State], ...]:
     InputError
         A move that cannot follow the state before it, by its place in the order.
     """
-    state, made = State(), []
+    state, steps = State(), []
     for number, move in enumerate(moves, 1):
         try:
             state = after(state, move)
         except InputError as refused:
             sentence = refused.faults[0].sentence
             raise InputError(Fault(f"step {number}, {move.value}", sentence)) from None
-        made.append((move, state))
-    return tuple(made)
+        steps.append((move, state))
+    return tuple(steps)
 
 
 _Rule = tuple[Callable[[State], bool], str, Callable[[State], State]]

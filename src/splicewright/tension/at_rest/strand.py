@@ -99,9 +99,9 @@ class Strand:
 
     def turned(self) -> Strand:
         """The same belt walked the other way."""
-        made = {n: getattr(self, n)[..., ::-1] for n in _ARRAYS}
-        made["climb"] = -made["climb"]
-        return Strand(self.names[::-1], self.driven[::-1], **made)
+        arrays = {n: getattr(self, n)[..., ::-1] for n in _ARRAYS}
+        arrays["climb"] = -arrays["climb"]
+        return Strand(self.names[::-1], self.driven[::-1], **arrays)
 
     def part(self, first: int, last: int) -> Strand:
         """Its pieces from `first` up to and without `last`."""
@@ -302,7 +302,7 @@ def _bound(
     first[0] = 1.0
     starts = _column(start) * first
     fixed = after * starts + load * (load_climb + load_rub) + rolled
-    made = []
+    bounds = []
     for mass in {id(m): m for m in (unknown.belt.low, unknown.belt.high)}.values():
         q = GRAVITY * _column(mass)
         tension = fixed + q * (climbs + rubs)
@@ -312,10 +312,10 @@ def _bound(
                 unknown.runs / unknown.friction.high
             )
             tension = np.where(weighs > slows, tension, 0.0)
-        made.append((mass, tension, np.max(tension, axis=-1)))
-    mass, tension, top = made[0]
-    if len(made) > 1:
-        other = made[1]
+        bounds.append((mass, tension, np.max(tension, axis=-1)))
+    mass, tension, top = bounds[0]
+    if len(bounds) > 1:
+        other = bounds[1]
         pick = other[2] > top
         mass = np.where(pick, other[0], mass)[()]
         tension = np.where(pick[..., np.newaxis], other[1], tension)

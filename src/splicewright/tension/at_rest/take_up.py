@@ -104,8 +104,8 @@ def _spread(conveyor: Conveyor, end: str) -> Number:
 
 
 def _worked(sheet: Worksheet, key: str) -> Figure:
-    found = sheet.get(key)
-    if found is None:  # the running cases write it before anything stands still
+    figure = sheet.get(key)
+    if figure is None:  # the running cases write it before anything stands still
         msg = f"{key} is not on the sheet"
         raise TypeError(msg)
-    return found
+    return figure

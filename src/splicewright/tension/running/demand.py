@@ -76,9 +76,9 @@ class Demand:
 
     def case(self, case: LoadCase) -> Running:
         """The forward solution of one load case; KeyError when it was not worked."""
-        for found in (*self.cases, *self.other_cases):
-            if found.case is case:
-                return found
+        for solution in (*self.cases, *self.other_cases):
+            if solution.case is case:
+                return solution
         raise KeyError(case)
 
 
@@ -155,36 +155,36 @@ def demand(conveyor: Conveyor, sheet: Worksheet) -> Demand:
     conveyor : with all gaps filled
     sheet : takes every line
     """
-    found = governing(conveyor, sheet)
+    solved = governing(conveyor, sheet)
     safety = sheet.work(
         "demand.belt_safety",
         "belt strength over governing running tension",
         traction.safety_factor,
         strength=conveyor.belt.strength,
-        tension=found.running,
+        tension=solved.running,
     )
-    every = (*found.forward, *found.backward)
+    every = (*solved.forward, *solved.backward)
     return Demand(
-        cases=tuple(r for r in found.forward if r.case in ORDINARY),
-        other_cases=tuple(r for r in found.forward if r.case not in ORDINARY),
-        worst=found.worst_forward,
-        reverse_cases=tuple(r for r in found.backward if r.case in ORDINARY),
-        other_reverse_cases=tuple(r for r in found.backward if r.case not in ORDINARY),
-        reverse_worst=found.worst_backward,
-        nameplate=found.nameplate,
-        passings=_passings(conveyor, every, found.worst, sheet),
-        running=found.running,
-        starting=found.starting,
-        exceptional=found.exceptional,
-        running_governed_by=_giver(found.running, found.steady),
-        starting_governed_by=_giver(found.starting, found.transient),
+        cases=tuple(r for r in solved.forward if r.case in ORDINARY),
+        other_cases=tuple(r for r in solved.forward if r.case not in ORDINARY),
+        worst=solved.worst_forward,
+        reverse_cases=tuple(r for r in solved.backward if r.case in ORDINARY),
+        other_reverse_cases=tuple(r for r in solved.backward if r.case not in ORDINARY),
+        reverse_worst=solved.worst_backward,
+        nameplate=solved.nameplate,
+        passings=_passings(conveyor, every, solved.worst, sheet),
+        running=solved.running,
+        starting=solved.starting,
+        exceptional=solved.exceptional,
+        running_governed_by=_giver(solved.running, solved.steady),
+        starting_governed_by=_giver(solved.starting, solved.transient),
         belt_safety=safety,
         findings=findings(
             conveyor,
-            forward=found.forward,
-            backward=found.backward,
-            plate=found.nameplate.pull if found.nameplate else None,
-            top=found.running,
+            forward=solved.forward,
+            backward=solved.backward,
+            plate=solved.nameplate.pull if solved.nameplate else None,
+            top=solved.running,
             sheet=sheet,
         ),
     )
@@ -250,7 +250,7 @@ def _nameplate(
         for number, (drive, own) in enumerate(zip(conveyor.drives, pulls, strict=True), 1)
     ]
     start_pull = sheet.total("nameplate.starting_pull", "pull of all drives at the start", starts)
-    found = {}
+    tensions = {}
     for name, force, label in (
         ("largest", pull, "nameplate, running"),
         ("starting", start_pull, "nameplate, starting"),
@@ -263,14 +263,14 @@ def _nameplate(
             datum=behind,
             beta=force,
         )
-        found[name] = sheet.work(
+        tensions[name] = sheet.work(
             f"nameplate.{name}",
             f"largest tension per width, {label}",
             traction.per_width,
             tension=top,
             width=conveyor.belt.width,
         )
-    return Nameplate(pull, behind, found["largest"], start_pull, found["starting"])
+    return Nameplate(pull, behind, tensions["largest"], start_pull, tensions["starting"])
 
 
 def _passings(
@@ -279,7 +279,7 @@ def _passings(
     worst: tuple[WorstLoading, ...],
     sheet: Worksheet,
 ) -> tuple[Passing, ...]:
-    made = []
+    passings = []
     for pulley in conveyor.pulleys():
         key = f"passing.{slug(pulley.name)}"
         steady = [
@@ -302,26 +302,26 @@ def _passings(
             if r.case.transient
             for force in (r.at(pulley.name).entering, r.at(pulley.name).leaving)
         ]
-        found = {}
+        tensions = {}
         for name, forces in (("running", steady), ("starting", transient)):
             top = sheet.largest(
                 f"{key}.{name}_force", f"largest tension at {pulley.name}, {name}", forces
             )
-            found[name] = sheet.work(
+            tensions[name] = sheet.work(
                 f"{key}.{name}",
                 f"tension per width at {pulley.name}, {name}",
                 traction.per_width,
                 tension=top,
                 width=conveyor.belt.width,
             )
-        made.append(
+        passings.append(
             Passing(
                 pulley.name,
                 sheet.note(pulley.diameter),
                 sheet.note(pulley.wrap),
                 pulley.touches.value,
-                found["running"],
-                found["starting"],
+                tensions["running"],
+                tensions["starting"],
             )
         )
-    return tuple(made)
+    return tuple(passings)

@@ -131,8 +131,8 @@ def gain_of_part(
     crosses = np.asarray(first * last < 0)
     over = np.maximum(np.maximum(first, last), 0.0)
     triangle = over**2 / (2 * np.where(crosses, steep, 1.0))
-    found: Number = np.where(crosses, triangle, np.maximum(0.0, (first + last) / 2))[()]
-    return found
+    gain: Number = np.where(crosses, triangle, np.maximum(0.0, (first + last) / 2))[()]
+    return gain
 
 
 def _ends_of_gain(

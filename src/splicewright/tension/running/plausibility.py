@@ -31,14 +31,14 @@ def findings(
     top : governing running tension per width [N/m]
     sheet : takes the lines
     """
-    said: list[Sentence] = []
+    sentences: list[Sentence] = []
     for result in (*forward, *backward):
         if not (result.case.steady or result.case.transient):
             continue  # a blocked or held belt may well slip or hang slack
         way = "running backwards, " if result in backward else ""
         case = f"{way}{result.case.value}"
         if not result.grip_kept:
-            said.append(
+            sentences.append(
                 sentence(
                     case + ": the take-up gives {x} behind the drive, too little to hold the belt "
                     "from slipping: check take-up and driven pulley.",
@@ -46,27 +46,27 @@ def findings(
                 )
             )
         if not result.sag_kept:
-            said.append(
+            sentences.append(
                 sentence(
                     case + ": the belt sags more than {limit} of the idler spacing somewhere.",
                     limit=conveyor.method.sag_limit,
                 )
             )
         if min(p.leaving.value for p in result.points) <= 0:
-            what = "mass" if conveyor.take_up.kind is TakeUpKind.GRAVITY else "force"
-            said.append(
+            quantity = "mass" if conveyor.take_up.kind is TakeUpKind.GRAVITY else "force"
+            sentences.append(
                 sentence(
                     f"{case}: the tension falls to nothing somewhere: the take-up given cannot run "
-                    f"this belt; check its {what}."
+                    f"this belt; check its {quantity}."
                 )
             )
-    said.extend(_pull_findings(forward, plate))
-    said.extend(_lift_findings(forward, plate))
-    said.extend(_unit_findings(conveyor, forward))
-    said.extend(_closing_findings(conveyor))
-    said.extend(_load_findings(conveyor, sheet))
+    sentences.extend(_pull_findings(forward, plate))
+    sentences.extend(_lift_findings(forward, plate))
+    sentences.extend(_unit_findings(conveyor, forward))
+    sentences.extend(_closing_findings(conveyor))
+    sentences.extend(_load_findings(conveyor, sheet))
     if top.value > conveyor.belt.strength.value / 5:
-        said.append(
+        sentences.append(
             sentence(
                 "The governing tension {tension} is more than a fifth of the belt's strength "
                 "{strength}: check the belt before the joint.",
@@ -74,15 +74,15 @@ def findings(
                 strength=conveyor.belt.strength,
             )
         )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[Sentence]:
-    said = []
+    sentences = []
     full = next(c for c in forward if c.case is LoadCase.FULL)
     gap = full.points[-1].leaving.value - full.behind_drive.value
     if abs(gap) > 0.01 * max(abs(full.pull.value), 1.0):
-        said.append(
+        sentences.append(
             sentence(
                 "The tension factors of the pulleys add {gap} that the pull does not contain: "
                 "take them out, or add them to the resistances.",
@@ -90,7 +90,7 @@ def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[S
             )
         )
     if plate is not None and full.pull.value > plate.value * 1.05:
-        said.append(
+        sentences.append(
             sentence(
                 "Full load needs {pull} of pull, the motors give {plate} at rated power: check "
                 "load, friction factor or motor plate.",
@@ -99,7 +99,7 @@ def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[S
             )
         )
     if plate is not None and 0 < full.pull.value < 0.3 * plate.value:
-        said.append(
+        sentences.append(
             sentence(
                 "The motors could give {plate}, full load needs only {pull}: check plate and "
                 "load; the larger is taken.",
@@ -108,13 +108,13 @@ def _pull_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[S
             )
         )
     if full.pull.value < 0:
-        said.append(
+        sentences.append(
             sentence(
                 "Full, the load drives the belt: the drive must brake; low friction is then the "
                 "unsafe side. Have braking and holdback checked."
             )
         )
-    return said
+    return sentences
 
 
 def _lift_findings(forward: tuple[Running, ...], plate: Figure | None) -> list[Sentence]:
@@ -150,12 +150,12 @@ def _unit_findings(conveyor: Conveyor, forward: tuple[Running, ...]) -> list[Sen
     strands = float(take_up.strands)
     pairs += [(take_up.force, least * strands)] if take_up.force is not None else []
     pairs += [(take_up.mass, least * strands / GRAVITY)] if take_up.mass is not None else []
-    said = []
+    sentences = []
     for stated, worked in pairs:
         ratio = stated.value / worked if worked > 0 else 1.0
         times = ratio if ratio > 1 else 1 / ratio if ratio > 0 else 1.0
         if _SLIP[0] <= times <= _SLIP[1]:
-            said.append(
+            sentences.append(
                 sentence(
                     f"{stated.label[:1].upper()}{stated.label[1:]}: {{stated}} is about a thousand "
                     f"times too {'large' if ratio > 1 else 'small'}; the rest of the file makes "
@@ -164,7 +164,7 @@ def _unit_findings(conveyor: Conveyor, forward: tuple[Running, ...]) -> list[Sen
                     worked=(worked, stated.kind),
                 )
             )
-    return said
+    return sentences
 
 
 def _closing_findings(conveyor: Conveyor) -> list[Sentence]:
@@ -182,7 +182,7 @@ def _closing_findings(conveyor: Conveyor) -> list[Sentence]:
 
 
 def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
-    said = []
+    sentences = []
     material = conveyor.material
     if material.rate is not None and material.density is not None:
         flow = sheet.work(
@@ -195,7 +195,7 @@ def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
         for special in conveyor.specials:
             stated = dict(special.inputs).get("volume_flow")
             if stated is not None and abs(stated.value - flow.value) > 0.05 * flow.value:
-                said.append(
+                sentences.append(
                     sentence(
                         special.name + ": the volume flow {stated} does not follow from mass flow "
                         "and density, which give {flow}.",
@@ -204,7 +204,7 @@ def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
                     )
                 )
     if material.density is None or material.line_mass.value <= 0:
-        return said
+        return sentences
     area = sheet.work(
         "load.area",
         "cross-section of the load",
@@ -214,7 +214,7 @@ def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
     )
     room = carry_section(conveyor, sheet)
     if room is not None and area.value > room.value:
-        said.append(
+        sentences.append(
             sentence(
                 "The load fills {area}, the trough holds {room}: it spills, or rate, speed or "
                 "density is wrong.",
@@ -222,4 +222,4 @@ def _load_findings(conveyor: Conveyor, sheet: Worksheet) -> list[Sentence]:
                 room=room,
             )
         )
-    return said
+    return sentences

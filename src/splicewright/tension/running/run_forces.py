@@ -66,11 +66,11 @@ def forces_with(
     conveyor: Conveyor, case: LoadCase, loads: dict[str, Given], sheet: Worksheet, key: str
 ) -> CaseForces:
     """The same with the load of every run said one by one [kg/m]."""
-    made = [_steady(conveyor, run, case, loads[run.name], sheet, key) for run in conveyor.runs()]
-    pull = sheet.total(f"{key}.pull", f"effective pull, {case.value}", [f.total for f in made])
+    forces = [_steady(conveyor, run, case, loads[run.name], sheet, key) for run in conveyor.runs()]
+    pull = sheet.total(f"{key}.pull", f"effective pull, {case.value}", [f.total for f in forces])
     if case.steady or case is LoadCase.HOLDING:
-        return CaseForces(key, case, tuple(made), pull, pull)
-    moved = _with_surplus(conveyor, case, made, loads, pull, sheet, key)
+        return CaseForces(key, case, tuple(forces), pull, pull)
+    moved = _with_surplus(conveyor, case, forces, loads, pull, sheet, key)
     given = sheet.total(
         f"{key}.drive_pull", f"pull of the drives, {case.value}", [f.total for f in moved]
     )
@@ -238,14 +238,14 @@ def _skirts(
 def _with_surplus(
     conveyor: Conveyor,
     case: LoadCase,
-    made: Sequence[RunForce],
+    forces: Sequence[RunForce],
     loads: dict[str, Given],
     pull: Figure,
     sheet: Worksheet,
     key: str,
 ) -> list[RunForce]:
     if case is LoadCase.BLOCKED:
-        return _blocked(conveyor, made, pull, sheet, key)
+        return _blocked(conveyor, forces, pull, sheet, key)
     masses = [
         sheet.work(
             f"{key}.{slug(run.name)}.mass",
@@ -274,7 +274,7 @@ def _with_surplus(
             sheet,
             key,
         )
-        for force, own in zip(made, masses, strict=True)
+        for force, own in zip(forces, masses, strict=True)
     ]
 
 
@@ -315,7 +315,7 @@ def _surplus(
 
 
 def _blocked(
-    conveyor: Conveyor, made: Sequence[RunForce], pull: Figure, sheet: Worksheet, key: str
+    conveyor: Conveyor, forces: Sequence[RunForce], pull: Figure, sheet: Worksheet, key: str
 ) -> list[RunForce]:
     """All the surplus acts where the load leaves the belt: on the last carry run."""
     largest = [
@@ -345,8 +345,8 @@ def _blocked(
         pull=pull,
     )
     carry = [run.name for run in conveyor.runs() if run.side is Side.CARRY]
-    last = carry[-1] if carry else made[-1].run
-    return [_added(f, extra, sheet, key) if f.run == last else f for f in made]
+    last = carry[-1] if carry else forces[-1].run
+    return [_added(f, extra, sheet, key) if f.run == last else f for f in forces]
 
 
 def _added(force: RunForce, extra: Figure, sheet: Worksheet, key: str) -> RunForce:

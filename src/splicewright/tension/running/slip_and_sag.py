@@ -43,7 +43,7 @@ def slip_limits(
             wrap=wrap,
         )
         return (together,)
-    found = []
+    limits = []
     for w in driven:
         assert isinstance(w.element, Pulley)
         key = f"{forces.key}.{slug(w.element.name)}"
@@ -65,8 +65,8 @@ def slip_limits(
                 beta=w.beta_out,
                 alpha=w.alpha_out,
             )
-        found.append(wanted)
-    return tuple(found)
+        limits.append(wanted)
+    return tuple(limits)
 
 
 def sag_limits(
@@ -80,7 +80,7 @@ def sag_limits(
 
     The slacker end of a run decides; with arrays it may be one end here and the other there.
     """
-    found = []
+    limits = []
     for w in walked:
         run = w.element
         if not isinstance(run, Run) or hangs(run):
@@ -102,7 +102,7 @@ def sag_limits(
         )
         for end, alpha, beta, slacker in ends:
             if np.any(slacker):
-                found.append(
+                limits.append(
                     sheet.work(
                         f"{key}.sag_datum.{end}",
                         f"behind the drive, for the {end} of {run.name}",
@@ -112,7 +112,7 @@ def sag_limits(
                         alpha=alpha,
                     )
                 )
-    return tuple(found)
+    return tuple(limits)
 
 
 def hangs(run: Run) -> bool:

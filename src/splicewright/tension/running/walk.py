@@ -135,12 +135,12 @@ def drive_shares(conveyor: Conveyor, forces: CaseForces, sheet: Worksheet) -> di
                 share=d.share,
                 acting=together,
             )
-    made = {}
+    pulls = {}
     for pulley in conveyor.pulleys():
         if not pulley.drive:
             continue
         count = sum(1 for p in conveyor.pulleys() if p.drive == pulley.drive)
-        made[pulley.name] = sheet.work(
+        pulls[pulley.name] = sheet.work(
             f"{forces.key}.{slug(pulley.name)}.pull",
             f"pull given at {pulley.name}",
             pull_of_pulley,
@@ -148,7 +148,7 @@ def drive_shares(conveyor: Conveyor, forces: CaseForces, sheet: Worksheet) -> di
             pull=forces.pull,
             pulleys=float(count),
         )
-    return made
+    return pulls
 
 
 def walk(

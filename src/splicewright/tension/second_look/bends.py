@@ -116,21 +116,21 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
     thickness = belt.thickness.value - belt.top_cover.value - belt.bottom_cover.value
     least, remark = None, sentence("")
     try:
-        found = pulleys.least_pulley(belt.carcass, thickness, group, use)
+        least_pulley = pulleys.least_pulley(belt.carcass, thickness, group, use)
     except InputError as error:
         remark = sentence(error.faults[0].sentence)
     else:
         least = sheet.found(
             f"{key}.least",
             f"least diameter of {pulley.name} by the belt",
-            found.diameter,
+            least_pulley.diameter,
             Kind.LENGTH,
-            f"table of DIN 22101: c d rounded up to {1e3 * found.row:g} mm, {group.value}, "
+            f"table of DIN 22101: c d rounded up to {1e3 * least_pulley.row:g} mm, {group.value}, "
             f"{use:.0%} of the permitted tension (a tenth of the strength)",
             [belt.thickness, belt.top_cover, belt.bottom_cover, passing.running, belt.strength],
             "din22101-pulley-table",
         )
-        remark = sentence(found.remark)
+        remark = sentence(least_pulley.remark)
     return PulleyLook(
         pulley.name, group.value, sheet.note(pulley.diameter), least, pressure, remark
     )
@@ -172,7 +172,7 @@ def crown_look(
         edge_diameter=pulley.diameter,
         crown=crown.height,
     )
-    made = {}
+    tensions = {}
     for name, label, force, under in (
         ("middle", "largest tension in the middle of the belt", largest, highest),
         ("edge", "least tension at the belt edges", smallest, pulley.diameter),
@@ -184,8 +184,8 @@ def crown_look(
             tension=force,
             width=belt.width,
         )
-        made[f"{name}_mean"] = mean
-        made[name] = sheet.work(
+        tensions[f"{name}_mean"] = mean
+        tensions[name] = sheet.work(
             f"{key}.{name}",
             f"{label} on {pulley.name}",
             across_width.crown_tension,
@@ -207,9 +207,9 @@ def crown_look(
     return CrownLook(
         pulley.name,
         sheet.note(crown.height),
-        made["middle_mean"],
-        made["middle"],
-        made["edge"],
+        tensions["middle_mean"],
+        tensions["middle"],
+        tensions["edge"],
         permitted,
     )
 
@@ -332,14 +332,14 @@ def _where_possible(
 
 def curve_looks(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> tuple[CurveLook, ...]:
     """The vertical curves between carry runs that follow one another without a pulley."""
-    made = []
+    looks = []
     for one, two in zip(conveyor.loop, (*conveyor.loop[1:], conveyor.loop[0]), strict=True):
         if not (isinstance(one, Run) and isinstance(two, Run) and one.side is Side.CARRY):
             continue
         slopes = [math.asin(r.rise.value / r.length.value) for r in (one, two)]
         if two.side is Side.CARRY and abs(slopes[1] - slopes[0]) > math.radians(0.5):
-            made.append(_curve(conveyor, asked, one, two, slopes, sheet))
-    return tuple(made)
+            looks.append(_curve(conveyor, asked, one, two, slopes, sheet))
+    return tuple(looks)
 
 
 def _between(asked: Demand, case: Running, one: Run, two: Run) -> Figure:

@@ -85,16 +85,16 @@ def second_look(conveyor: Conveyor, asked: Demand, sheet: Worksheet) -> SecondLo
     bends = curve_looks(conveyor, asked, sheet)
     crowned = (crown_look(conveyor, asked, p, sheet) for p in conveyor.pulleys())
     crowns = tuple(c for c in crowned if c is not None)
-    said = _findings(conveyor, opinions, terms, looks, turns, bends)
-    said += tuple(s for c in crowns for s in _crown_findings(c, asked))
-    return SecondLook(opinions, terms, looks, crowns, turns, bends, said)
+    findings = _findings(conveyor, opinions, terms, looks, turns, bends)
+    findings += tuple(s for c in crowns for s in _crown_findings(c, asked))
+    return SecondLook(opinions, terms, looks, crowns, turns, bends, findings)
 
 
 def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
     """What a crown costs: in the middle the joint's margin, at the edges their grip."""
-    said = []
+    findings = []
     if look.middle.value > look.permitted.value:
-        said.append(
+        findings.append(
             sentence(
                 "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
                 "{middle}, more than the {permitted} permitted: a lower crown, or none.",
@@ -104,7 +104,7 @@ def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
             )
         )
     elif look.middle.value > asked.running.value:
-        said.append(
+        findings.append(
             sentence(
                 "The crown of {crown} on " + look.pulley + " may pull the middle of the belt with "
                 "{middle}, the belt as a whole with {mean}: middle plates lose that much of the "
@@ -116,14 +116,14 @@ def _crown_findings(look: CrownLook, asked: Demand) -> list[Sentence]:
             )
         )
     if look.edge.value < 0:
-        said.append(
+        findings.append(
             sentence(
                 "The crown of {crown} on " + look.pulley + " may leave the belt edges slack where "
                 "the belt is least tight: they lift and the belt wanders.",
                 crown=look.crown,
             )
         )
-    return said
+    return findings
 
 
 def _sums(full: Running, sheet: Worksheet) -> dict[str, Figure]:
@@ -329,12 +329,12 @@ def _findings(
     turns: tuple[TransitionLook, ...],
     bends: tuple[CurveLook, ...],
 ) -> tuple[Sentence, ...]:
-    said = []
+    findings = []
     whole = opinions[-1]
     if whole.resistance.value > 0 and abs(
         whole.handbook.value - whole.resistance.value
     ) > 0.25 * abs(whole.resistance.value):
-        said.append(
+        findings.append(
             sentence(
                 "The handbook's pull {other} and the resistance method's {ours} differ by more "
                 "than a quarter: look at the factors of both.",
@@ -346,7 +346,7 @@ def _findings(
     beside = terms.equal_coefficient
     carry = sum(r.length.value for r in conveyor.runs() if r.side is Side.CARRY)
     if beside is not None and carry < C_RANGE:
-        said.append(
+        findings.append(
             sentence(
                 "C = {c} on {length} of carry side is beyond its range, which begins at {range}; "
                 "the secondary resistances one by one equal C = {terms}.",
@@ -357,7 +357,7 @@ def _findings(
             )
         )
     if beside is not None and beside.value > 1.15 * chosen.value:
-        said.append(
+        findings.append(
             sentence(
                 "The secondary resistances one by one equal C = {terms}, more than the C = {c} "
                 "used: the demand may be too low.",
@@ -367,7 +367,7 @@ def _findings(
         )
     for look in looks:
         if look.least is not None and look.fitted.value < look.least.value - 1e-9:
-            said.append(
+            findings.append(
                 sentence(
                     look.pulley + " of {fitted} is smaller than the {least} the belt itself wants "
                     "(DIN table): the belt ages sooner there, whatever the joint.",
@@ -377,14 +377,14 @@ def _findings(
             )
     for turn in turns:
         if turn.needed is None:
-            said.append(
+            findings.append(
                 sentence(
                     f"At {turn.pulley} no transition is long enough: the belt's tension itself "
                     "leaves the edges or the middle nothing to spare."
                 )
             )
         elif turn.stated is not None and turn.stated.value < turn.needed.value:
-            said.append(
+            findings.append(
                 sentence(
                     "The transition at " + turn.pulley + " of {stated} is shorter than the "
                     "{needed} wanted: edges overload, and edge plates with them.",
@@ -394,14 +394,14 @@ def _findings(
             )
     for bend in bends:
         if bend.needed is None:
-            said.append(
+            findings.append(
                 sentence(
                     f"From {bend.between} no curve is wide enough: the belt's tension itself "
                     "leaves its edges or middle nothing to spare."
                 )
             )
         elif bend.stated is not None and bend.stated.value < bend.needed.value:
-            said.append(
+            findings.append(
                 sentence(
                     "The curve from " + bend.between + " of {stated} radius is tighter than the "
                     "{needed} wanted.",
@@ -409,4 +409,4 @@ def _findings(
                     needed=bend.needed,
                 )
             )
-    return tuple(said)
+    return tuple(findings)

@@ -147,10 +147,10 @@ def tasks(
     Up to 50 where no limit is sent.
     """
     account = None if caller.may(Scope.ADMIN) else caller.account
-    found = _background(request).tasks.latest(
+    newest_tasks = _background(request).tasks.latest(
         paged.needed(50, _MOST_TASKS), account, sites=caller.sites
     )
-    shown = paged.page(found, lambda task: task.task, usual=50)
+    shown = paged.page(newest_tasks, lambda task: task.task, usual=50)
     return [TaskOut.model_validate(task) for task in shown]
 
 
@@ -168,10 +168,10 @@ def task(request: Request, caller: Reader, task: Id) -> TaskOut:
 def result(request: Request, caller: Reader, task: Id) -> Response:
     """The file a background task made."""
     _find(request, caller, task)
-    found = _background(request).tasks.result(task)
-    if found is None:
+    file = _background(request).tasks.result(task)
+    if file is None:
         raise NotThereError("task", "has no result to fetch")
-    return file_response(found)
+    return file_response(file)
 
 
 @router.post("/import", status_code=202)
@@ -181,7 +181,7 @@ def post_import(request: Request, caller: Recorder, sent: ImportIn) -> TaskOut:
         data = base64.b64decode(sent.content.encode("ascii"), validate=True)
     except (binascii.Error, UnicodeEncodeError):
         raise InputError(Fault("content", "is no base64; accepted is the file in base64")) from None
-    made = ask_import(
+    new_task = ask_import(
         _background(request),
         sent.table,
         sent.name,
@@ -190,23 +190,23 @@ def post_import(request: Request, caller: Recorder, sent: ImportIn) -> TaskOut:
         account=caller.account,
         id=sent.id,
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/{task}/apply", status_code=202)
 def apply(request: Request, caller: Recorder, task: Id, sent: ApplyIn) -> TaskOut:
     """Record what a background task checked; rows it refused are left out."""
     looked = _find(request, caller, task)
-    made = ask_import_again(
+    new_task = ask_import_again(
         _background(request), looked, by=caller.name, account=caller.account, id=sent.id
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/bundle", status_code=202)
 def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
     """Make the job folders of some jobs, in one zip file."""
-    made = ask_bundle(
+    new_task = ask_bundle(
         _background(request),
         sent.jobs,
         by=caller.name,
@@ -215,13 +215,13 @@ def post_bundle(request: Request, caller: Planner, sent: BundleIn) -> TaskOut:
         paper=sent.paper,
         id=sent.id,
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/fleet", status_code=202)
 def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> TaskOut:
     """Forecast all joints: how long they last, and which fails next."""
-    made = ask_fleet(
+    new_task = ask_fleet(
         _background(request),
         sent.days * DAY,
         by=caller.name,
@@ -231,7 +231,7 @@ def post_fleet(request: Request, caller: Planner, sent: FleetIn) -> TaskOut:
         paper=sent.paper,
         id=sent.id,
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/question", status_code=202)
@@ -239,7 +239,7 @@ def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOu
     """Ask what reads the whole of a large register: its answer in words, report and numbers."""
     if not caller.may(Scope.READ):
         raise NeedsScopeError('it goes by the register, which needs the scope "read"')
-    made = ask_question(
+    new_task = ask_question(
         _background(request),
         sent.question,
         sent.asked,
@@ -250,7 +250,7 @@ def post_question(request: Request, caller: Planner, sent: QuestionIn) -> TaskOu
         paper=sent.paper,
         id=sent.id,
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/measure", status_code=202)
@@ -266,10 +266,10 @@ def post_measure(request: Request, caller: Recorder, sent: MeasureIn) -> TaskOut
         str(sent.job) if sent.job is not None else None,
         str(sent.joint) if sent.joint is not None else None,
     )
-    made = ask_measure(
+    new_task = ask_measure(
         _background(request), asked, by=caller.name, account=caller.account, id=sent.id
     )
-    return TaskOut.model_validate(made)
+    return TaskOut.model_validate(new_task)
 
 
 @router.post("/{task}/cancel")
@@ -299,8 +299,8 @@ def _background(request: Request) -> Background:
 
 
 def _find(request: Request, caller: Caller, task: UUID) -> BackgroundTask:
-    found = _background(request).tasks.task(task)
+    record = _background(request).tasks.task(task)
     others = caller.may(Scope.ADMIN)
-    if found is None or not found.shown_to(caller.account, caller.sites, everybodys=others):
+    if record is None or not record.shown_to(caller.account, caller.sites, everybodys=others):
         raise NotThereError("task", f"there is no task {task} of yours")
-    return found
+    return record

@@ -94,14 +94,14 @@ def facts(
         accepted = ", ".join(sorted(KINDS))
         raise InputError(Fault("kind", f"{unknown[0][:60]!r} is not known; accepted is {accepted}"))
     head = register.head().seq
-    found = register.facts_since(since, limit, kind)
+    stored = register.facts_since(since, limit, kind)
     shown = [
         StoredOut(seq=s.seq, received=s.received, hash=s.hash.hex(), fact=to_data(s.fact))
-        for s in found
+        for s in stored
     ]
     # With some kinds only, the end of what was looked through is the head.
-    end = found[-1].seq if found else since
-    return FactsOut(facts=shown, next=end if len(found) == limit else max(end, head), head=head)
+    end = stored[-1].seq if stored else since
+    return FactsOut(facts=shown, next=end if len(stored) == limit else max(end, head), head=head)
 
 
 @router.post("/facts")
@@ -139,7 +139,7 @@ def content(request: Request, _: Reader, digest: _Digest) -> Response:
     register = room_of(request).register
     if not register.has_content(digest):
         raise NotThereError("digest", f"the register keeps no content {digest[:12]}...")
-    found = register.content(digest)
+    file = register.content(digest)
     headers = {
         "ETag": f'"{digest}"',
         "Cache-Control": "private, max-age=31536000, immutable",
@@ -147,7 +147,7 @@ def content(request: Request, _: Reader, digest: _Digest) -> Response:
         "Content-Security-Policy": "default-src 'none'; sandbox",
         "Content-Disposition": f'attachment; filename="{digest[:12]}"',
     }
-    return Response(found.data, headers=headers, media_type=found.media_type)
+    return Response(file.data, headers=headers, media_type=file.media_type)
 
 
 @router.put(

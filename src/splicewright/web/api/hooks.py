@@ -106,15 +106,15 @@ class LettersOut(BaseModel):
 @router.get("")
 def hooks(request: Request, caller: Admin, paged: Paged) -> list[HookOut]:
     """All hooks of the caller's sites, those that work first, by label."""
-    found = paged.page(_hooks(request).all(caller.actor), lambda hook: hook.hook)
-    return [_out(hook) for hook in found]
+    page = paged.page(_hooks(request).all(caller.actor), lambda hook: hook.hook)
+    return [_out(hook) for hook in page]
 
 
 @router.post("", status_code=201)
 def make_hook(request: Request, caller: Admin, sent: HookIn) -> MadeHookOut:
     """Make a hook: a CloudEvent is sent for each fact from then on."""
     since = room_of(request).register.head().seq if sent.since is None else sent.since
-    made, secret = _hooks(request).make(
+    new_hook, secret = _hooks(request).make(
         caller.actor,
         sent.label,
         sent.url,
@@ -123,7 +123,7 @@ def make_hook(request: Request, caller: Admin, sent: HookIn) -> MadeHookOut:
         sites=frozenset(sent.sites) or None,
         private=sent.own_network,
     )
-    return MadeHookOut(**_out(made).model_dump(), secret=shown_secret(secret))
+    return MadeHookOut(**_out(new_hook).model_dump(), secret=shown_secret(secret))
 
 
 @router.get("/{hook}")
@@ -165,9 +165,9 @@ def letters(
 ) -> LettersOut:
     """Facts that the address did not take, by number."""
     _find(request, caller, hook)
-    found = _hooks(request).letters(caller.actor, hook, after=after, limit=limit)
-    shown = [LetterOut.model_validate(one) for one in found]
-    return LettersOut(letters=shown, next=found[-1].seq if len(found) == limit else None)
+    rows = _hooks(request).letters(caller.actor, hook, after=after, limit=limit)
+    shown = [LetterOut.model_validate(one) for one in rows]
+    return LettersOut(letters=shown, next=rows[-1].seq if len(rows) == limit else None)
 
 
 @router.post("/{hook}/letters/again")
@@ -191,7 +191,7 @@ def _hooks(request: Request) -> Hooks:
 
 
 def _find(request: Request, caller: Caller, hook: UUID) -> Hook:
-    found = _hooks(request).one(caller.actor, hook)
-    if found is None:
+    record = _hooks(request).one(caller.actor, hook)
+    if record is None:
         raise NotThereError("hook", f"there is no hook {hook}")
-    return found
+    return record

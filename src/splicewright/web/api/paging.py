@@ -48,10 +48,10 @@ class Pager:
                 raise InputError(Fault("after", say))
         limit = self.limit or usual
         end = len(items) if limit is None else begin + limit
-        found = items[begin:end]
-        if found and end < len(items):
-            self.goes_on(key(found[-1]))
-        return found
+        page = items[begin:end]
+        if page and end < len(items):
+            self.goes_on(key(page[-1]))
+        return page
 
     def needed(self, usual: int, most: int) -> int:
         """How many items to read for `page`: one more than is shown, all to go on from one."""

@@ -99,8 +99,8 @@ class AssessedOut(Explained):
 @router.get("/conveyors/{conveyor}/versions")
 def versions(request: Request, _: Reader, conveyor: Id, paged: Paged) -> list[FileVersionOut]:
     """Versions of a conveyor's file, the oldest first."""
-    found = _versions(room_of(request).register, conveyor)
-    return [*paged.page(found, lambda one: one.version)]
+    rows = _versions(room_of(request).register, conveyor)
+    return [*paged.page(rows, lambda one: one.version)]
 
 
 @router.get(
@@ -116,11 +116,11 @@ def file(
 ) -> Response:
     """A conveyor's file as it was recorded: the newest version, or the one asked for."""
     register = room_of(request).register
-    found = [v for v in _versions(register, conveyor) if version in {None, v.version} and v.file]
-    if not found or found[-1].file is None:
+    matches = [v for v in _versions(register, conveyor) if version in {None, v.version} and v.file]
+    if not matches or matches[-1].file is None:
         raise NotThereError("version", "the conveyor has no such version of its file")
-    data = register.content(found[-1].file).data
-    return Response(data, headers={"ETag": f'"{found[-1].file}"'}, media_type=_TOML)
+    data = register.content(matches[-1].file).data
+    return Response(data, headers={"ETag": f'"{matches[-1].file}"'}, media_type=_TOML)
 
 
 @router.put("/conveyors/{conveyor}/file")
@@ -155,27 +155,27 @@ def plan(request: Request, _: Planner, sent: PlanIn) -> Response:
         raise NotThereError("conveyor", "the register knows no such conveyor with a file")
     ranges = (sent_file(t, f"fasteners-{n}.toml") for n, t in enumerate(sent.fasteners, 1))
     with one_of_few():
-        made = plan_joint(
+        joint_plan = plan_joint(
             InMemory("conveyor.toml", register.content(there.file).data),
             sent_file(sent.work, "work.toml") if sent.work is not None else None,
             tuple(ranges),
             past_shares(register),
         )
-    return Response(made.to_json(), media_type="application/json")
+    return Response(joint_plan.to_json(), media_type="application/json")
 
 
-def _assessed(made: JointAssessment) -> AssessedOut:
+def _assessed(assessment: JointAssessment) -> AssessedOut:
     return AssessedOut(
-        name=made.name,
-        invented=made.invented,
-        verdict=made.verdict.sentence,
-        end=made.end.value,
-        place=made.place,
-        margin=(_finite(made.margin[0]), _finite(made.margin[1])),
-        running=_finite(made.running),
-        largest=_finite(made.largest),
-        next_plate=made.next_plate,
-        losses_to_open=made.losses_to_open,
+        name=assessment.name,
+        invented=assessment.invented,
+        verdict=assessment.verdict.sentence,
+        end=assessment.end.value,
+        place=assessment.place,
+        margin=(_finite(assessment.margin[0]), _finite(assessment.margin[1])),
+        running=_finite(assessment.running),
+        largest=_finite(assessment.largest),
+        next_plate=assessment.next_plate,
+        losses_to_open=assessment.losses_to_open,
         plates=[
             PlateOut(
                 number=p.number,
@@ -184,12 +184,12 @@ def _assessed(made: JointAssessment) -> AssessedOut:
                 high=_finite(p.high),
                 used=_finite(p.used),
             )
-            for p in made.plates
+            for p in assessment.plates
         ],
-        reasons=[said.say() for said in made.reasons],
-        assumed=[said.say() for said in made.assumptions],
-        decision=made.decision,
-        worksheet=worksheet_of(ASSESS, made),
+        reasons=[sentence.say() for sentence in assessment.reasons],
+        assumed=[sentence.say() for sentence in assessment.assumptions],
+        decision=assessment.decision,
+        worksheet=worksheet_of(ASSESS, assessment),
     )
 
 
@@ -220,14 +220,14 @@ def _record(
 def _versions(register: Register, conveyor: UUID) -> list[FileVersionOut]:
     if register.conveyor(conveyor) is None:
         raise NotThereError("conveyor", f"the register knows no conveyor {conveyor}")
-    told = [
+    records = [
         (s, s.what)
         for s in register.facts_about(conveyor)
         if isinstance(s.what, ConveyorRecorded) and not s.withdrawn
     ]
     return [
-        FileVersionOut(version=number, file=what.file, at=s.when, by=s.fact.by)
-        for number, (s, what) in enumerate(told, 1)
+        FileVersionOut(version=number, file=record.file, at=s.when, by=s.fact.by)
+        for number, (s, record) in enumerate(records, 1)
     ]
 
 

@@ -170,9 +170,9 @@ def _lives(study: LifeStudy) -> LivesOut:
 def worksheet_of(inquiry: Inquiry[Any, Any], answer: Any) -> list[dict[str, Any]]:
     """The worksheet of an answer, as plain data."""
     record = inquiry.worksheet(answer)
-    told = _RECORD.dump_python(record, mode="json") if record is not None else {"entries": []}
-    found: list[dict[str, Any]] = told["entries"]
-    return found
+    document = _RECORD.dump_python(record, mode="json") if record is not None else {"entries": []}
+    entries: list[dict[str, Any]] = document["entries"]
+    return entries
 
 
 def _finite(value: float) -> float | None:
@@ -196,8 +196,10 @@ def _body(model: type[Question]) -> type[BaseModel]:
     for field in asked_by(model, "program"):
         schema: dict[str, Any] = {"description": _described(field)}
         own = dict(field.answer.schema)
-        told = own.pop("description", "")
-        schema["description"] = " ".join(part for part in (schema["description"], told) if part)
+        description = own.pop("description", "")
+        schema["description"] = " ".join(
+            part for part in (schema["description"], description) if part
+        )
         schema |= own if field.required else {"anyOf": [own, {"type": "null"}]}
         default = ... if field.required else None
         fields[field.name] = (Annotated[Any, WithJsonSchema(schema)], default)

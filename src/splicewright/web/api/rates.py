@@ -42,22 +42,24 @@ class Rates:
             await self.app(scope, receive, send)
             return
         left, wait = self._count(_caller(scope))
-        told = {
+        headers = {
             "RateLimit-Policy": f'"minute";q={self._quota};w={WINDOW}',
             "RateLimit": f'"minute";r={max(left, 0)};t={wait}',
         }
         if left < 0:
             say = f"more than {self._quota} requests in {WINDOW} s; send the next in {wait} s"
-            refusal = problem(429, "Too often", [Fault("", say)], told | {"Retry-After": str(wait)})
+            refusal = problem(
+                429, "Too often", [Fault("", say)], headers | {"Retry-After": str(wait)}
+            )
             await refusal(scope, receive, send)
             return
 
-        async def with_told(message: Message) -> None:
+        async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(told)
+                MutableHeaders(scope=message).update(headers)
             await send(message)
 
-        await self.app(scope, receive, with_told)
+        await self.app(scope, receive, with_headers)
 
     def _count(self, caller: bytes) -> tuple[int, int]:
         """What is left to a caller after this request, and until when [s]."""

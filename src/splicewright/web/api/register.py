@@ -47,15 +47,15 @@ _MOST_DUE = 20_000
 @router.get("/sites")
 def sites(request: Request, _: Reader, paged: Paged) -> list[SiteOut]:
     """All sites, by name."""
-    found = paged.page(room_of(request).register.sites(), lambda s: s.site)
-    return [SiteOut.model_validate(s) for s in found]
+    page = paged.page(room_of(request).register.sites(), lambda s: s.site)
+    return [SiteOut.model_validate(s) for s in page]
 
 
 @router.get("/sites/{site}")
 def site(request: Request, _: Reader, site: Id) -> SiteOut:
     """One site."""
-    found = room_of(request).register.site(site)
-    return SiteOut.model_validate(_there(found, "site", site))
+    row = room_of(request).register.site(site)
+    return SiteOut.model_validate(_there(row, "site", site))
 
 
 @router.get("/sites/{site}/stock")
@@ -63,8 +63,8 @@ def stock(request: Request, _: Reader, site: Id, paged: Paged) -> list[StockOut]
     """What lies in a site's store, by item."""
     register = room_of(request).register
     _there(register.site(site), "site", site)
-    found = paged.page(register.stock(site), lambda s: s.item)
-    return [StockOut.model_validate(s) for s in found]
+    page = paged.page(register.stock(site), lambda s: s.item)
+    return [StockOut.model_validate(s) for s in page]
 
 
 @router.get("/conveyors")
@@ -72,15 +72,15 @@ def conveyors(
     request: Request, _: Reader, paged: Paged, site: UUID | None = None
 ) -> list[ConveyorOut]:
     """All conveyors, or those of a site, by name."""
-    found = paged.page(room_of(request).register.conveyors(site), lambda c: c.conveyor)
-    return [ConveyorOut.model_validate(c) for c in found]
+    page = paged.page(room_of(request).register.conveyors(site), lambda c: c.conveyor)
+    return [ConveyorOut.model_validate(c) for c in page]
 
 
 @router.get("/conveyors/{conveyor}")
 def conveyor(request: Request, _: Reader, conveyor: Id) -> ConveyorOut:
     """One conveyor."""
-    found = room_of(request).register.conveyor(conveyor)
-    return ConveyorOut.model_validate(_there(found, "conveyor", conveyor))
+    row = room_of(request).register.conveyor(conveyor)
+    return ConveyorOut.model_validate(_there(row, "conveyor", conveyor))
 
 
 @router.get("/conveyors/{conveyor}/belts")
@@ -88,22 +88,22 @@ def belts(request: Request, _: Reader, conveyor: Id, paged: Paged) -> list[BeltO
     """Belts placed on a conveyor, the newest first."""
     register = room_of(request).register
     _there(register.conveyor(conveyor), "conveyor", conveyor)
-    found = paged.page(register.belts(conveyor), lambda b: b.belt)
-    return [BeltOut.model_validate(b) for b in found]
+    page = paged.page(register.belts(conveyor), lambda b: b.belt)
+    return [BeltOut.model_validate(b) for b in page]
 
 
 @router.get("/belts/{belt}/pieces")
 def pieces(request: Request, _: Reader, belt: Id, paged: Paged) -> list[PieceOut]:
     """Pieces of a belt, removed ones too, by their start."""
-    found = paged.page(room_of(request).register.pieces(belt), lambda p: p.piece)
-    return [PieceOut.model_validate(p) for p in found]
+    page = paged.page(room_of(request).register.pieces(belt), lambda p: p.piece)
+    return [PieceOut.model_validate(p) for p in page]
 
 
 @router.get("/belts/{belt}/damage")
 def damage(request: Request, _: Reader, belt: Id, paged: Paged) -> list[DamageOut]:
     """Damage of a belt, mended too, by its place."""
-    found = paged.page(room_of(request).register.damage(belt), lambda d: d.damage)
-    return [DamageOut.model_validate(d) for d in found]
+    page = paged.page(room_of(request).register.damage(belt), lambda d: d.damage)
+    return [DamageOut.model_validate(d) for d in page]
 
 
 @router.get("/joints")
@@ -117,12 +117,12 @@ def joints(
     limit: Limit = 500,
 ) -> JointsOut:
     """Joints by label: of a conveyor, in some states, with one label; a page at a time."""
-    found = room_of(request).register.joints(
+    rows = room_of(request).register.joints(
         conveyor, state, label=label, after=_read_cursor(after) if after else None, limit=limit
     )
-    last = found[-1] if len(found) == limit else None
+    last = rows[-1] if len(rows) == limit else None
     return JointsOut(
-        joints=[JointOut.model_validate(j) for j in found],
+        joints=[JointOut.model_validate(j) for j in rows],
         next=_cursor(last.label, last.joint) if last is not None else None,
     )
 
@@ -130,8 +130,8 @@ def joints(
 @router.get("/joints/{joint}")
 def joint(request: Request, _: Reader, joint: Id) -> JointOut:
     """One joint."""
-    found = room_of(request).register.joint(joint)
-    return JointOut.model_validate(_there(found, "joint", joint))
+    row = room_of(request).register.joint(joint)
+    return JointOut.model_validate(_there(row, "joint", joint))
 
 
 @router.get("/jobs")
@@ -148,11 +148,11 @@ def jobs(
     if paged.after and last is None:
         raise InputError(Fault("after", "is no job; accepted is that of `Link`"))
     after = (last.opened, last.job) if last is not None else None
-    found = register.jobs(conveyor, open_only=open_only, limit=limit + 1, after=after)
-    if len(found) > limit:
-        found = found[:limit]
-        paged.goes_on(found[-1].job)
-    return [JobOut.model_validate(j) for j in found]
+    rows = register.jobs(conveyor, open_only=open_only, limit=limit + 1, after=after)
+    if len(rows) > limit:
+        rows = rows[:limit]
+        paged.goes_on(rows[-1].job)
+    return [JobOut.model_validate(j) for j in rows]
 
 
 @router.get("/jobs/{job}")
@@ -171,17 +171,17 @@ def readings(
 ) -> list[ReadingOut]:
     """Readings of one thing in the order of arrival, corrections applied."""
     facts = room_of(request).register.facts_about(about, since)
-    told = [
+    rows = [
         _reading(s, s.what) for s in facts if isinstance(s.what, ReadingTaken) and not s.withdrawn
     ]
-    return [*paged.page(told, lambda r: r.fact)]
+    return [*paged.page(rows, lambda r: r.fact)]
 
 
 @router.get("/people")
 def people(request: Request, _: Reader, paged: Paged) -> list[PersonOut]:
     """All people, by name."""
-    found = paged.page(room_of(request).register.people(), lambda p: p.person)
-    return [PersonOut.model_validate(p) for p in found]
+    page = paged.page(room_of(request).register.people(), lambda p: p.person)
+    return [PersonOut.model_validate(p) for p in page]
 
 
 @router.get("/due")
@@ -201,7 +201,7 @@ def due(
     """
     room = room_of(request)
     until: datetime = min((before or room.now()) + timedelta(days=days), LATEST)
-    found = see_due(
+    lines = see_due(
         room.register,
         until,
         site=site,
@@ -209,25 +209,25 @@ def due(
         joint=joint,
         limit=paged.needed(200, _MOST_DUE),
     )
-    told = [
+    rows = [
         DueOut.model_validate(
             {name: getattr(line, name) for name in line.__slots__} | {"why": line.why.say()}
         )
-        for line in found
+        for line in lines
     ]
-    return [*paged.page(told, _line_key, usual=200)]
+    return [*paged.page(rows, _line_key, usual=200)]
 
 
-def _reading(stored: Stored, what: ReadingTaken) -> ReadingOut:
+def _reading(stored: Stored, reading: ReadingTaken) -> ReadingOut:
     return ReadingOut(
         fact=stored.fact.id,
-        of=what.of,
-        about=what.about,
-        what=what.what,
-        measure=what.measure.value,
-        value=what.value,
-        typed=what.typed,
-        note=what.note,
+        of=reading.of,
+        about=reading.about,
+        what=reading.what,
+        measure=reading.measure.value,
+        value=reading.value,
+        typed=reading.typed,
+        note=reading.note,
         when=stored.when,
         by=stored.fact.by,
     )
@@ -244,10 +244,10 @@ def _line_key(line: DueOut) -> str:
     return hashlib.sha256(line.model_dump_json().encode()).hexdigest()[:24]
 
 
-def _there(found: object, what: str, id: UUID) -> object:
-    if found is None:
-        raise NotThereError(what, f"the register knows no {what} {id}")
-    return found
+def _there(row: object, kind: str, id: UUID) -> object:
+    if row is None:
+        raise NotThereError(kind, f"the register knows no {kind} {id}")
+    return row
 
 
 def _cursor(label: str, joint: UUID) -> str:

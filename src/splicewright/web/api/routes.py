@@ -101,15 +101,15 @@ def make_api(room: Room | None = None) -> FastAPI:
 
 def _describe(api: FastAPI) -> None:
     """Let the description name the problem document, which no route returns itself."""
-    made = api.openapi
+    original = api.openapi
 
     def openapi() -> dict[str, Any]:
         if api.openapi_schema is None:
-            schema = made()
+            schema = original()
             schemas = schema["components"]["schemas"]
-            told = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
-            schemas.update(told.pop("$defs", {}))
-            schemas["Problem"] = told
+            problem_schema = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+            schemas.update(problem_schema.pop("$defs", {}))
+            schemas["Problem"] = problem_schema
             for unused in ("HTTPValidationError", "ValidationError"):
                 schemas.pop(unused, None)
             for path in schema["paths"].values():
@@ -133,8 +133,8 @@ class _Limit:
         if scope["type"] != "http" or path.startswith(_CARRY_FILES):
             await self.app(scope, receive, send)
             return
-        told = dict(scope["headers"]).get(b"content-length", b"0")
-        if not told.isdigit() or int(told) > LARGEST_JSON:
+        length = dict(scope["headers"]).get(b"content-length", b"0")
+        if not length.isdigit() or int(length) > LARGEST_JSON:
             await _too_large()(scope, receive, send)
             return
         taken, refused = 0, False

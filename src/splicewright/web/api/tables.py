@@ -41,11 +41,11 @@ def joints_table(
     """Joints changed after a fact number, as they are now; columns are in docs/joint-table.md."""
     register = room_of(request).register
     with register.at_one_moment():
-        made = joint_table(register, format, since, limit)
+        table = joint_table(register, format, since, limit)
     headers = {
-        "X-Next": str(made.next),
-        "X-Head": str(made.head),
-        "X-Not-Mapped": str(made.not_mapped),
-        "Content-Disposition": f'attachment; filename="joints-{since}-{made.next}.{format}"',
+        "X-Next": str(table.next),
+        "X-Head": str(table.head),
+        "X-Not-Mapped": str(table.not_mapped),
+        "Content-Disposition": f'attachment; filename="joints-{since}-{table.next}.{format}"',
     }
-    return Response(made.content, media_type=MEDIA_TYPES[format], headers=headers)
+    return Response(table.content, media_type=MEDIA_TYPES[format], headers=headers)

@@ -17,7 +17,6 @@ from uuid import UUID
 
 from markupsafe import Markup
 
-from splicewright.actions.register.use import things_of
 from splicewright.store import Correction, Register
 from splicewright.store.facts.kinds import KINDS
 from splicewright.store.register import Head
@@ -48,14 +47,14 @@ class Kept:
             if key in self._parts:
                 self._parts.move_to_end(key)
                 return self._parts[key]
-        made = make()
+        part = make()
         with self._lock:
             if key not in self._parts:
-                self._parts[key] = made
-                self._held += len(made)
+                self._parts[key] = part
+                self._held += len(part)
             while self._held > self._most:
                 self._held -= len(self._parts.popitem(last=False)[1])
-        return made
+        return part
 
 
 Touches = Callable[[str, UUID], bool]
@@ -74,8 +73,7 @@ def of_conveyor(register: Register, conveyor: UUID) -> Touches:
 
     Facts about these; and every correction, and what makes a thing known or puts it elsewhere.
     """
-    there = register.conveyor(conveyor)
-    things = things_of(register, there) - {there.site} if there is not None else frozenset()
+    things = register.lies_at(conveyor) | {conveyor}
 
     def touches(kind: str, subject: UUID) -> bool:
         known = KINDS.get(kind)
@@ -122,38 +120,38 @@ class LastAnswers(Generic[A]):
         # Not by the object: it is made anew for each visitor, and ids are used again.
         key = (register.sites_seen, today, asked)
         # Before anything is read: what comes while it is made counts as come since.
-        found = self._still_true(key, register, register.head())
-        if found is not None:
-            return found.made
+        entry = self._still_true(key, register, register.head())
+        if entry is not None:
+            return entry.made
         with self._lock:
             making = self._making.setdefault(key, threading.Lock())
         try:
             with making:
                 head = register.head()
-                found = self._still_true(key, register, head)
-                if found is None:
-                    made = make()
-                    found = _Answer(made, touches(made), head)
-                    self._keep(key, found)
+                entry = self._still_true(key, register, head)
+                if entry is None:
+                    answer = make()
+                    entry = _Answer(answer, touches(answer), head)
+                    self._keep(key, entry)
         finally:
             with self._lock:
                 self._making.pop(key, None)
-        return found.made
+        return entry.made
 
     def _still_true(self, key: Hashable, register: Register, head: Head) -> _Answer[A] | None:
         with self._lock:
-            found = self._kept.get(key)
-            if found is None:
+            entry = self._kept.get(key)
+            if entry is None:
                 return None
             self._kept.move_to_end(key)
-            since, touches = found.head, found.touches
+            since, touches = entry.head, entry.touches
         if since == head:
-            return found
+            return entry
         come = register.since(since, MOST_SINCE) if touches is not always else None
         if come is None or any(touches(kind, subject) for kind, subject in come):
             return None
-        found.head = head  # what comes after `head` while this is asked is looked through next time
-        return found
+        entry.head = head  # what comes after `head` while this is asked is looked through next time
+        return entry
 
     def _keep(self, key: Hashable, answer: _Answer[A]) -> None:
         with self._lock:

@@ -60,8 +60,8 @@ class Names:
         register = self._register
         if stream is Stream.CONVEYOR and (there := register.conveyor(thing)):
             return there.name, f"/conveyors/{thing}"
-        if stream is Stream.JOINT and (found := register.joint(thing)):
-            return f"joint {found.label}", f"/joints/{thing}"
+        if stream is Stream.JOINT and (row := register.joint(thing)):
+            return f"joint {row.label}", f"/joints/{thing}"
         if stream is Stream.JOB and (work := register.job(thing)):
             return work.name, f"/jobs/{thing}"
         if stream is Stream.SITE and (site := register.site(thing)):
@@ -97,18 +97,18 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
 
 
 @singledispatch
-def said(what: What, system: System) -> str:
+def said(event: What, system: System) -> str:
     """What a fact says, in a few words; kinds without words of their own tell their fields."""
-    kind = kind_of(what)
+    kind = kind_of(event)
     ids = {kind.about, *(name for name, _ in kind.names)}
-    told = [
-        f"{f.name.replace('_', ' ')}: {_plain(getattr(what, f.name))}"
-        for f in fields(what)
+    parts = [
+        f"{f.name.replace('_', ' ')}: {_plain(getattr(event, f.name))}"
+        for f in fields(event)
         if f.name not in ids
-        and getattr(what, f.name) not in (None, "", ())
-        and not isinstance(getattr(what, f.name), UUID)
+        and getattr(event, f.name) not in (None, "", ())
+        and not isinstance(getattr(event, f.name), UUID)
     ]
-    return f"{kind.name} ({', '.join(told)})" if told else kind.name
+    return f"{kind.name} ({', '.join(parts)})" if parts else kind.name
 
 
 def _plain(value: object) -> str:
@@ -122,6 +122,11 @@ def _plain(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
+def _step(key: str) -> str:
+    """The key of a step, in words."""
+    return key.replace("_", " ").replace("-", " ")
+
+
 def _far(metres: float, system: System) -> str:
     return show(metres, Kind.DISTANCE, system)
 
@@ -131,238 +136,240 @@ def _more(text: str) -> str:
 
 
 @said.register
-def _(what: Correction, system: System) -> str:
-    if what.instead is None:
-        return f"withdrew an earlier entry{_more(what.why)}"
-    return f"corrected an earlier entry to: {said(what.instead, system)}{_more(what.why)}"
+def _(event: Correction, system: System) -> str:
+    if event.instead is None:
+        return f"withdrew an earlier entry{_more(event.why)}"
+    return f"corrected an earlier entry to: {said(event.instead, system)}{_more(event.why)}"
 
 
 @said.register
-def _(what: plant.ConveyorRecorded, system: System) -> str:
-    length = "" if what.belt_length is None else f", belt {_far(what.belt_length, system)}"
+def _(event: plant.ConveyorRecorded, system: System) -> str:
+    length = "" if event.belt_length is None else f", belt {_far(event.belt_length, system)}"
     return f"conveyor file recorded{length}"
 
 
 @said.register
-def _(what: plant.BeltPlaced, system: System) -> str:
-    marking = f", {what.marking}" if what.marking else ""
-    return f"belt {what.name} placed, {_far(what.length, system)}{marking}"
+def _(event: plant.BeltPlaced, system: System) -> str:
+    marking = f", {event.marking}" if event.marking else ""
+    return f"belt {event.name} placed, {_far(event.length, system)}{marking}"
 
 
 @said.register
-def _(what: plant.PiecePlaced, system: System) -> str:
-    return f"{what.name} placed at {_far(what.start, system)}, {_far(what.length, system)} long"
+def _(event: plant.PiecePlaced, system: System) -> str:
+    return f"{event.name} placed at {_far(event.start, system)}, {_far(event.length, system)} long"
 
 
 @said.register
-def _(what: plant.DamageFound, system: System) -> str:
-    return f"damage at {_far(what.place, system)}, {what.grade.value}{_more(what.note)}"
+def _(event: plant.DamageFound, system: System) -> str:
+    return f"damage at {_far(event.place, system)}, {event.grade.value}{_more(event.note)}"
 
 
 @said.register
-def _(what: plant.DamageMended, system: System) -> str:
-    return f"damage repaired{_more(what.how)}"
+def _(event: plant.DamageMended, system: System) -> str:
+    return f"damage repaired{_more(event.how)}"
 
 
 @said.register
-def _(what: plant.StockMoved, system: System) -> str:
-    way = "in" if what.count >= 0 else "out"
-    return f"{abs(what.count):g} {what.item} {way}{_more(what.why)}"
+def _(event: plant.StockMoved, system: System) -> str:
+    way = "in" if event.count >= 0 else "out"
+    return f"{abs(event.count):g} {event.item} {way}{_more(event.why)}"
 
 
 @said.register
-def _(what: plant.FastenersRecorded, system: System) -> str:
-    return f"fasteners {what.name} {'recorded' if what.file else 'not used any more'}"
+def _(event: plant.FastenersRecorded, system: System) -> str:
+    return f"fasteners {event.name} {'recorded' if event.file else 'not used any more'}"
 
 
 @said.register
-def _(what: plant.PersonAdded, system: System) -> str:
-    return f"{what.name} is {what.role.value}"
+def _(event: plant.PersonAdded, system: System) -> str:
+    return f"{event.name} is {event.role.value}"
 
 
 @said.register
-def _(what: joint.JointPlanned, system: System) -> str:
-    place = "" if what.place is None else f" at {_far(what.place, system)}"
-    plan = f", plan {what.plan_id}" if what.plan_id else ""
-    return f"joint {what.label} planned{place}{plan}"
+def _(event: joint.JointPlanned, system: System) -> str:
+    place = "" if event.place is None else f" at {_far(event.place, system)}"
+    plan = f", plan {event.plan_id}" if event.plan_id else ""
+    return f"joint {event.label} planned{place}{plan}"
 
 
 @said.register
-def _(what: joint.JointDescribed, system: System) -> str:
-    kind = "hinged" if what.hinged else "solid plates"
+def _(event: joint.JointDescribed, system: System) -> str:
+    kind = "hinged" if event.hinged else "solid plates"
     measures = (
-        ("belt", what.width, Kind.LENGTH),
-        ("pitch", what.pitch, Kind.LENGTH),
-        ("plate", what.plate_width, Kind.LENGTH),
-        ("pin", what.pin, Kind.LENGTH),
-        ("rated", what.rated, Kind.WIDTH_FORCE),
-        ("starting rating", what.starting_rated, Kind.WIDTH_FORCE),
+        ("belt", event.width, Kind.LENGTH),
+        ("pitch", event.pitch, Kind.LENGTH),
+        ("plate", event.plate_width, Kind.LENGTH),
+        ("pin", event.pin, Kind.LENGTH),
+        ("rated", event.rated, Kind.WIDTH_FORCE),
+        ("starting rating", event.starting_rated, Kind.WIDTH_FORCE),
     )
     told = [f"{name} {show(value, of, system)}" for name, value, of in measures if value]
-    bolts = [f"{what.bolts} bolts a plate"] if what.bolts else []
+    bolts = [f"{event.bolts} bolts a plate"] if event.bolts else []
     return (
-        f"joint described without a plan: {kind}, {what.plates} plates on each end"
-        f"{''.join(f', {t}' for t in (*bolts, *told))}{_more(what.note)}"
+        f"joint described without a plan: {kind}, {event.plates} plates on each end"
+        f"{''.join(f', {t}' for t in (*bolts, *told))}{_more(event.note)}"
     )
 
 
 @said.register
-def _(what: joint.JointSuspended, system: System) -> str:
-    return f"joint suspended{_more(what.why)}"
+def _(event: joint.JointSuspended, system: System) -> str:
+    return f"joint suspended{_more(event.why)}"
 
 
 @said.register
-def _(what: joint.JointRemoved, system: System) -> str:
-    return f"joint removed, {what.mode.value}{_more(what.note)}"
+def _(event: joint.JointRemoved, system: System) -> str:
+    return f"joint removed, {event.mode.value}{_more(event.note)}"
 
 
 @said.register
-def _(what: joint.JointSeen, system: System) -> str:
-    return f"joint seen at {_far(what.station, system)} of the loop"
+def _(event: joint.JointSeen, system: System) -> str:
+    return f"joint seen at {_far(event.station, system)} of the loop"
 
 
 @said.register
-def _(what: joint.PlateInspected, system: System) -> str:
-    return f"{what.end.value}, plate {what.plate}: {what.state.value}{_more(what.note)}"
+def _(event: joint.PlateInspected, system: System) -> str:
+    return f"{event.end.value}, plate {event.plate}: {event.state.value}{_more(event.note)}"
 
 
 @said.register
-def _(what: joint.EndInspected, system: System) -> str:
-    return f"every plate of the {what.end.value} inspected, {what.plates} in all"
+def _(event: joint.EndInspected, system: System) -> str:
+    return f"every plate of the {event.end.value} inspected, {event.plates} in all"
 
 
 @said.register
-def _(what: joint.PlateJudged, system: System) -> str:
-    kept = "" if what.share_kept is None else f" keeps {show(what.share_kept, Kind.SHARE)}"
-    bolts = f" {what.bolts_missing} bolts lost or loose" if what.bolts_missing else ""
-    return f"{what.end.value}, plate {what.plate}:{kept}{bolts}"
+def _(event: joint.PlateJudged, system: System) -> str:
+    kept = "" if event.share_kept is None else f" keeps {show(event.share_kept, Kind.SHARE)}"
+    bolts = f" {event.bolts_missing} bolts lost or loose" if event.bolts_missing else ""
+    return f"{event.end.value}, plate {event.plate}:{kept}{bolts}"
 
 
 @said.register
-def _(what: joint.JointMeasured, system: System) -> str:
+def _(event: joint.JointMeasured, system: System) -> str:
     measures = (
-        ("hinge pin", what.pin_now),
-        ("pin when new", what.pin_new),
-        ("left edge torn", what.torn_left),
-        ("right edge torn", what.torn_right),
+        ("hinge pin", event.pin_now),
+        ("pin when new", event.pin_new),
+        ("left edge torn", event.torn_left),
+        ("right edge torn", event.torn_right),
     )
     told = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
-    if what.worn_keeps is not None:
-        told.append(f"worn plates keep {show(what.worn_keeps, Kind.SHARE)}")
-    if what.breaking is not None:
-        told.append(f"a sound joint broke at {show(what.breaking, Kind.WIDTH_FORCE, system)}")
+    if event.worn_keeps is not None:
+        told.append(f"worn plates keep {show(event.worn_keeps, Kind.SHARE)}")
+    if event.breaking is not None:
+        told.append(f"a sound joint broke at {show(event.breaking, Kind.WIDTH_FORCE, system)}")
     return f"measured: {', '.join(told) or 'nothing'}"
 
 
 @said.register
-def _(what: joint.JointAssessed, system: System) -> str:
-    return f"the calculation said: {what.level.value}"
+def _(event: joint.JointAssessed, system: System) -> str:
+    return f"the calculation said: {event.level.value}"
 
 
 @said.register
-def _(what: joint.PhoneVerdict, system: System) -> str:
-    low, high = (show(m, Kind.SHARE) for m in (what.margin_low, what.margin_high))
-    left = f", {what.unsaid} plates not said" if what.unsaid else ""
-    return f"the phone showed, without signal: {what.level.value}, margin {low} to {high}{left}"
+def _(event: joint.PhoneVerdict, system: System) -> str:
+    low, high = (show(m, Kind.SHARE) for m in (event.margin_low, event.margin_high))
+    left = f", {event.unsaid} plates not said" if event.unsaid else ""
+    return f"the phone showed, without signal: {event.level.value}, margin {low} to {high}{left}"
 
 
 @said.register
-def _(what: joint.InspectionClosed, system: System) -> str:
-    verdict = {True: "can run", False: "must not run", None: "left open"}[what.can_run]
-    again = "" if what.next_after is None else f", next after {show_time(what.next_after)}"
-    left = f", not looked at: {what.not_seen}" if what.not_seen else ""
-    return f"inspection closed, {verdict}{again}{left}{_more(what.note)}"
+def _(event: joint.InspectionClosed, system: System) -> str:
+    verdict = {True: "can run", False: "must not run", None: "left open"}[event.can_run]
+    again = "" if event.next_after is None else f", next after {show_time(event.next_after)}"
+    left = f", not looked at: {event.not_seen}" if event.not_seen else ""
+    return f"inspection closed, {verdict}{again}{left}{_more(event.note)}"
 
 
 @said.register
-def _(what: joint.DueSet, system: System) -> str:
-    when = "not due any more" if what.due is None else f"due {what.due:%Y-%m-%d}"
-    return f"{what.task.value} {when}{_more(what.why)}"
+def _(event: joint.DueSet, system: System) -> str:
+    when = "not due any more" if event.due is None else f"due {event.due:%Y-%m-%d}"
+    return f"{event.task.value} {when}{_more(event.why)}"
 
 
 @said.register
-def _(what: joint.ReadingTaken, system: System) -> str:
-    return f"{what.what}: {show(what.value, what.measure, system)}{_more(what.note)}"
+def _(event: joint.ReadingTaken, system: System) -> str:
+    return f"{event.what}: {show(event.value, event.measure, system)}{_more(event.note)}"
 
 
 @said.register
-def _(what: joint.WearLimitSet, system: System) -> str:
-    new = "" if what.new is None else f", {show(what.new, Kind.LENGTH, system)} when new"
-    at = show(what.limit, Kind.LENGTH, system)
-    return f"{what.what} is worn out at {at}{new}, by {what.source}{_more(what.note)}"
+def _(event: joint.WearLimitSet, system: System) -> str:
+    new = "" if event.new is None else f", {show(event.new, Kind.LENGTH, system)} when new"
+    at = show(event.limit, Kind.LENGTH, system)
+    return f"{event.what} is worn out at {at}{new}, by {event.source}{_more(event.note)}"
 
 
 @said.register
-def _(what: joint.PhotoAdded, system: System) -> str:
-    return f"photograph{_more(what.caption)}"
+def _(event: joint.PhotoAdded, system: System) -> str:
+    return f"photograph{_more(event.caption)}"
 
 
 @said.register
-def _(what: photo.PhotographMeasured, system: System) -> str:
-    took = [v for v in what.values if v.taken is not None]
+def _(event: photo.PhotographMeasured, system: System) -> str:
+    took = [v for v in event.values if v.taken is not None]
     own = sum(bool(v.typed) for v in took)
     overruled = f", {own} overruled" if own else ""
-    lost = f"; missing: plate {', '.join(map(str, what.missing))}" if what.missing else ""
-    return f"photograph measured: {len(took)} of {len(what.values)} values taken{overruled}{lost}"
+    lost = f"; missing: plate {', '.join(map(str, event.missing))}" if event.missing else ""
+    return f"photograph measured: {len(took)} of {len(event.values)} values taken{overruled}{lost}"
 
 
 @said.register
-def _(what: job.JobOpened, system: System) -> str:
-    return f"job opened: {what.name}"
+def _(event: job.JobOpened, system: System) -> str:
+    return f"job opened: {event.name}"
 
 
 @said.register
-def _(what: job.StepTicked, system: System) -> str:
-    line = f", line {what.line}" if what.line else ""
-    lot = f", lot {what.lot}" if what.lot else ""
-    return f"step {what.step}{line} {'done' if what.done else 'not done after all'}{lot}"
+def _(event: job.StepTicked, system: System) -> str:
+    line = f", line {event.line}" if event.line else ""
+    lot = f", lot {event.lot}" if event.lot else ""
+    return f"step {_step(event.step)}{line} {'done' if event.done else 'not done after all'}{lot}"
 
 
 @said.register
-def _(what: job.ValueRecorded, system: System) -> str:
-    box = f" ({what.box})" if what.box > 1 else ""
-    return f"{what.what}{box}: {show(what.value, what.measure, system)}, step {what.step}"
-
-
-@said.register
-def _(what: job.HoldPointSigned, system: System) -> str:
-    over = f", with {say_gaps(what.gaps)}, because {what.why}" if what.gaps else ""
-    return f"hold point signed, step {what.step}{over}{_more(what.statement)}"
-
-
-@said.register
-def _(what: job.OnePersonAllowed, system: System) -> str:
-    allowed = "may" if what.allowed else "may not after all"
-    return f"one person {allowed} build and check the joint{_more(what.why)}"
-
-
-@said.register
-def _(what: job.DeviationSigned, system: System) -> str:
-    box = f" ({what.box})" if what.box > 1 else ""
-    value, until = show(what.value, what.measure, system), ""
-    if what.until is not None:
-        until = f", by {what.until:%Y-%m-%d}"
+def _(event: job.ValueRecorded, system: System) -> str:
+    box = f" ({event.box})" if event.box > 1 else ""
     return (
-        f"deviation signed, step {what.step}: {what.what}{box} stays at {value}, outside "
-        f"{what.limit}, because {what.why}; to do: {what.to_do}{until}"
+        f"{event.what}{box}: {show(event.value, event.measure, system)}, step {_step(event.step)}"
     )
 
 
 @said.register
-def _(what: job.JobCommented, system: System) -> str:
-    return f"comment: {what.text}"
+def _(event: job.HoldPointSigned, system: System) -> str:
+    over = f", with {say_gaps(event.gaps)}, because {event.why}" if event.gaps else ""
+    return f"hold point signed, step {_step(event.step)}{over}{_more(event.statement)}"
 
 
 @said.register
-def _(what: job.JobPlannedAgain, system: System) -> str:
-    return f"planned again, plan {what.plan}{_more(what.why)}"
+def _(event: job.OnePersonAllowed, system: System) -> str:
+    allowed = "may" if event.allowed else "may not after all"
+    return f"one person {allowed} build and check the joint{_more(event.why)}"
 
 
 @said.register
-def _(what: job.JobHandedOver, system: System) -> str:
-    return f"handed over to {what.to}{_more(what.note)}"
+def _(event: job.DeviationSigned, system: System) -> str:
+    box = f" ({event.box})" if event.box > 1 else ""
+    value, until = show(event.value, event.measure, system), ""
+    if event.until is not None:
+        until = f", by {event.until:%Y-%m-%d}"
+    return (
+        f"deviation signed, step {_step(event.step)}: {event.what}{box} stays at {value}, outside "
+        f"{event.limit}, because {event.why}; to do: {event.to_do}{until}"
+    )
 
 
 @said.register
-def _(what: job.SignedOff, system: System) -> str:
-    return f"signed as {what.role}{' and closed' if what.closes else ''}{_more(what.statement)}"
+def _(event: job.JobCommented, system: System) -> str:
+    return f"comment: {event.text}"
+
+
+@said.register
+def _(event: job.JobPlannedAgain, system: System) -> str:
+    return f"planned again, plan {event.plan}{_more(event.why)}"
+
+
+@said.register
+def _(event: job.JobHandedOver, system: System) -> str:
+    return f"handed over to {event.to}{_more(event.note)}"
+
+
+@said.register
+def _(event: job.SignedOff, system: System) -> str:
+    return f"signed as {event.role}{' and closed' if event.closes else ''}{_more(event.statement)}"

@@ -101,8 +101,8 @@ def _host(scope: Scope) -> str:
 
     `localhost:1@elsewhere.example` would be one, and links made of it would lead elsewhere.
     """
-    found = [value for name, value in scope["headers"] if name == b"host"]
-    match = _HOST.fullmatch(found[0].decode("latin-1").lower()) if len(found) == 1 else None
+    hosts = [value for name, value in scope["headers"] if name == b"host"]
+    match = _HOST.fullmatch(hosts[0].decode("latin-1").lower()) if len(hosts) == 1 else None
     return match["name"] if match is not None else ""
 
 
@@ -133,12 +133,12 @@ class SizeLimit:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        told = dict(scope["headers"]).get(b"content-length", b"0")
+        length = dict(scope["headers"]).get(b"content-length", b"0")
         say = f"the request is too large; accepted is up to {LARGEST_BODY // 1_000_000} MB"
         refusal: ASGIApp = PlainTextResponse(f"{say}.\n", 413)
         if scope["path"].startswith("/api/"):
             refusal = problem(413, "Too large", [Fault("", say)])
-        if not told.isdigit() or int(told) > LARGEST_BODY:
+        if not length.isdigit() or int(length) > LARGEST_BODY:
             await refusal(scope, receive, send)
             return
         taken, begun, large = 0, False, False

@@ -17,24 +17,24 @@ _DAY = timedelta(days=1)
 
 def state(now: State, can_run: bool | None = None) -> Markup:
     """The state of a joint, and that it must not run where that was decided."""
-    told = f'<span class="{_LOOKS.get(now, "state ")}">{now.value}</span>'
+    mark = f'<span class="{_LOOKS.get(now, "state ")}">{now.value}</span>'
     if can_run is False and now is not State.REMOVED:
-        told += ' <span class="state bad">must not run</span>'
-    return Markup(told)
+        mark += ' <span class="state bad">must not run</span>'
+    return Markup(mark)
 
 
 def due_when(due: datetime, now: datetime) -> Markup:
     """How far ahead or overdue a task is, and its day."""
     days = (due - now) // _DAY
     if days < 0:
-        told = f'<span class="state bad">{-days} {_days(-days)} overdue</span>'
+        mark = f'<span class="state bad">{-days} {_days(-days)} overdue</span>'
     elif days == 0:
-        told = '<span class="state warn">within a day</span>'
+        mark = '<span class="state warn">within a day</span>'
     elif days <= 7:
-        told = f'<span class="state warn">in {days} {_days(days)}</span>'
+        mark = f'<span class="state warn">in {days} {_days(days)}</span>'
     else:
-        told = f"in {days} days"
-    return Markup(f"{told} {day(due)}")
+        mark = f"in {days} days,"
+    return Markup(f"{mark} {day(due)}")
 
 
 def moment(at: datetime | None) -> Markup:
@@ -42,8 +42,8 @@ def moment(at: datetime | None) -> Markup:
     if at is None:
         return Markup("–")
     at = at.astimezone(UTC)
-    told = at.isoformat(timespec="seconds")
-    return Markup(f'<time datetime="{told}">{told[:10]} {told[11:16]} UTC</time>')
+    text = at.isoformat(timespec="seconds")
+    return Markup(f'<time datetime="{text}">{text[:10]} {text[11:16]} UTC</time>')
 
 
 def day(at: datetime | None) -> Markup:
@@ -51,8 +51,8 @@ def day(at: datetime | None) -> Markup:
     if at is None:
         return Markup("–")
     at = at.astimezone(UTC)
-    told = at.date().isoformat()
-    return Markup(f'<time datetime="{told}">{told}</time>')
+    text = at.date().isoformat()
+    return Markup(f'<time datetime="{text}">{text}</time>')
 
 
 def _days(count: int) -> str:

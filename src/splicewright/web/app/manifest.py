@@ -25,7 +25,7 @@ def manifest(request: Request) -> Response:
         for size in (192, 512)
         for purpose in ("any", "maskable")
     ]
-    told = {
+    members = {
         "name": "Splicewright",
         "short_name": "Splicewright",
         "description": "Joints of conveyor belts: what is due, how it is made, what was done.",
@@ -39,7 +39,7 @@ def manifest(request: Request) -> Response:
         "shortcuts": [{"name": "Due", "url": "/due"}, {"name": "Conveyors", "url": "/"}],
     }
     return Response(
-        json.dumps(told),
+        json.dumps(members),
         media_type="application/manifest+json",
         headers={"Cache-Control": "public, max-age=3600"},
     )

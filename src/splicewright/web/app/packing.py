@@ -24,9 +24,9 @@ _LONG = 128 * 1024
 
 def takes(scope: Scope) -> str:
     """How who asks takes an answer best: `br`, `gzip`, or empty."""
-    said = b",".join(v for name, v in scope["headers"] if name == b"accept-encoding").lower()
+    header = b",".join(v for name, v in scope["headers"] if name == b"accept-encoding").lower()
     names = set()
-    for part in said.decode("latin-1").split(","):
+    for part in header.decode("latin-1").split(","):
         name, _, weight = part.partition(";")
         if not _NONE.fullmatch(weight.replace(" ", "")):
             names.add(name.strip())

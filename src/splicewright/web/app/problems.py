@@ -56,11 +56,11 @@ class Problem(BaseModel):
 def fault_out(fault: Fault) -> FaultOut:
     """A fault as the API says it."""
     sentence = _short(fault.sentence)
-    found = _ACCEPTED.search(sentence)
+    match = _ACCEPTED.search(sentence)
     return FaultOut(
         field=_short(fault.key),
         sentence=sentence,
-        accepted=found.group(1) if found else "",
+        accepted=match.group(1) if match else "",
         file=_short(fault.file),
         line=fault.line,
     )
@@ -73,14 +73,14 @@ def problem(
     shown = [fault_out(fault) for fault in faults[:_MOST]]
     first = shown[0] if shown else None
     detail = f"{first.field}: {first.sentence}" if first and first.field else ""
-    said = Problem(
+    document = Problem(
         title=title,
         status=status,
         detail=detail or (first.sentence if first else title),
         faults=shown,
     )
     # ASCII: what was sent may hold half a character, which no UTF-8 can carry back.
-    text = json.dumps(said.model_dump())
+    text = json.dumps(document.model_dump())
     return Response(text, status, headers, MEDIA_TYPE)
 
 
@@ -113,8 +113,8 @@ def listen(api: FastAPI) -> None:
 
     def on(error: type[Exception], answer: Any) -> None:
         async def handle(request: Request, raised: Exception) -> Response:
-            made: Response = answer(raised)
-            return made
+            response: Response = answer(raised)
+            return response
 
         api.add_exception_handler(error, handle)
 

@@ -63,8 +63,8 @@ def refuse(
     """A refusal as a page, or as JSON for scripts."""
     response: Response
     if by_script(request):
-        told = [{"key": f.key, "sentence": f.sentence, "line": f.line} for f in faults]
-        response = JSONResponse({"error": told}, status)
+        errors = [{"key": f.key, "sentence": f.sentence, "line": f.line} for f in faults]
+        response = JSONResponse({"error": errors}, status)
     else:
         response = render(request, "refused.html", status=status, title=title, faults=faults)
     response.headers.update(headers or {})

@@ -90,16 +90,16 @@ def hidden_field(value: str, name: str = FIELD) -> Markup:
 @cache
 def environment() -> Environment:
     """The templates; an unknown name in one is an error, never an empty text."""
-    made = Environment(
+    templates = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
-    made.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}
-    made.filters |= {
+    templates.globals |= {"static": static, "Role": Role, "version": __version__, "DAILY": DAILY}
+    templates.policies["json.dumps_kwargs"] = {"sort_keys": True, "separators": (",", ":")}
+    templates.filters |= {
         "shown": _shown,
         "moment": list_marks.moment,
         "day": list_marks.day,
@@ -108,7 +108,7 @@ def environment() -> Environment:
         "due_when": list_marks.due_when,
         "state": list_marks.state,
     }
-    return made
+    return templates
 
 
 BUNDLES = {
@@ -217,9 +217,9 @@ def lasting(seconds: float) -> str:
     if months < 2:
         return show_time(seconds)
     years, rest = divmod(months, 12)
-    told = [f"{years} {'year' if years == 1 else 'years'}"] if years else []
-    told += [f"{rest} {'month' if rest == 1 else 'months'}"] if rest else []
-    return " ".join(told)
+    parts = [f"{years} {'year' if years == 1 else 'years'}"] if years else []
+    parts += [f"{rest} {'month' if rest == 1 else 'months'}"] if rest else []
+    return " ".join(parts)
 
 
 def quoted(text: object) -> str:

@@ -15,12 +15,16 @@ import subprocess
 import threading
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
-from starlette.responses import HTMLResponse
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.datastructures import MutableHeaders
+from starlette.responses import HTMLResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from splicewright.errors import Fault
 from splicewright.store.progress import Tell
+from splicewright.web.app.problems import problem
 
 AGAIN = 10
 """A browser asks again after so long [s]."""
@@ -52,27 +56,46 @@ _SEND_AGAIN = (
 _HEADERS = {"Retry-After": str(AGAIN), "Cache-Control": "no-store"}
 
 
-class AsItStood:
-    """Pages of a register that is brought up to date: they are read, and nothing is sent.
+AS_AT = "Register-As-At"
+"""The header of an answer to a program: the moment [RFC 3339] at which it stood so."""
+_API, _CALENDAR = "/api/", "/calendar/"
+_AWAY = tuple(f"/api/1/{part}" for part in ("background", "errands", "hooks", "incoming"))
+"""What the process beside does not hold: it would seem not to be there."""
 
-    Programs and calendars are told to come back: nothing in what they read says that it is older.
+
+class AsItStood:
+    """A register that is brought up to date: it is read as it stood, and nothing is sent.
+
+    Pages and calendars say so themselves; what a program gets says it in a header.
     """
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+    def __init__(self, app: ASGIApp, at: datetime) -> None:
+        self.app, self._at = app, at
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Handle one request."""
-        reads = scope["type"] != "http" or (
-            scope["method"] in {"GET", "HEAD"}
-            and not scope["path"].startswith(("/api/", "/calendar/"))
-        )
-        if reads:
+        if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        said = "it can be read meanwhile, and nothing can be recorded yet"
-        page = _PAGE.format(said=said, share="", refresh="", then=_SEND_AGAIN)
-        await HTMLResponse(page, 503, _HEADERS)(scope, receive, send)
+        path = scope["path"]
+        if scope["method"] in {"GET", "HEAD"} and not path.startswith(_AWAY):
+
+            async def dated(message: Message) -> None:
+                if message["type"] == "http.response.start":
+                    MutableHeaders(scope=message)[AS_AT] = self._at.isoformat(timespec="seconds")
+                await send(message)
+
+            program = path.startswith((_API, _CALENDAR))
+            await self.app(scope, receive, dated if program else send)
+            return
+        sentence = "it can be read meanwhile, and nothing can be recorded yet"
+        if path.startswith(_API):
+            fault = Fault("", f"the register is being brought up to date: {sentence}")
+            refused: Response = problem(503, "Not now", [fault], _HEADERS)
+        else:
+            page = _PAGE.format(said=sentence, share="", refresh="", then=_SEND_AGAIN)
+            refused = HTMLResponse(page, 503, _HEADERS)
+        await refused(scope, receive, send)
 
 
 class Upgrading:
@@ -107,12 +130,12 @@ class Upgrading:
         self._thread: threading.Thread | None = None
         self._page = b""
 
-    def tell(self, done: int, total: int, said: str) -> None:
+    def tell(self, done: int, total: int, step: str) -> None:
         """How far it is; see `Tell`."""
-        self._also(done, total, said)
+        self._also(done, total, step)
         share = f"{done / total:.0%} done." if total else ""
         page = _PAGE.format(
-            said=html.escape(said), share=share, refresh=_REFRESH, then=_WAIT
+            said=html.escape(step), share=share, refresh=_REFRESH, then=_WAIT
         ).encode()
         head = (
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/html; charset=utf-8\r\n"

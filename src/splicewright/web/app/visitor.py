@@ -59,9 +59,9 @@ class Visitor:
         """As whom they record."""
         return Actor(self.account, self.name, self.role, sites=self.sites)
 
-    def says(self, what: What, at: datetime, device: str = "page") -> Fact:
+    def says(self, event: What, at: datetime, device: str = "page") -> Fact:
         """A new fact said by them."""
-        return Fact(uuid4(), at, self.name, what, self.account, device)
+        return Fact(uuid4(), at, self.name, event, self.account, device)
 
 
 class SignInNeededError(Exception):
@@ -133,9 +133,9 @@ def said_by(request: Request, who: Visitor) -> Register:
 
 def find_visitor(request: Request) -> Visitor | None:
     """Who is signed in on this device; looks once in a request."""
-    found = getattr(request.state, "visitor", _NOT_LOOKED)
-    if found is not _NOT_LOOKED:
-        return cast("Visitor | None", found)
+    who = getattr(request.state, "visitor", _NOT_LOOKED)
+    if who is not _NOT_LOOKED:
+        return cast("Visitor | None", who)
     room = room_of(request)
     token = request.cookies.get(cookie_name(room), "")
     session = room.accounts.session(token) if token else None
@@ -145,16 +145,16 @@ def find_visitor(request: Request) -> Visitor | None:
         request.state.forget = room.accounts.was_ended(token)
     if session is not None:
         request.state.csrf = session.csrf
-        found = as_visitor(session.account, session.csrf)
-        request.state.actor = found.actor
+        who = as_visitor(session.account, session.csrf)
+        request.state.actor = who.actor
         # The middleware sets it: a page may answer with a response of its own.
         request.state.new_token = session.token
         # Asked here, so that pages, phones and the API ask it alike.
-        asked = room.beyond and found.may(Role.ADMIN) and not _on_the_way(request)
-        if asked and not room.accounts.has_factor(found.account):
+        asked = room.beyond and who.may(Role.ADMIN) and not _on_the_way(request)
+        if asked and not room.accounts.has_factor(who.account):
             request.state.actor = NOBODY
             raise FactorNeededError
-        request.state.visitor = found
+        request.state.visitor = who
     return cast("Visitor | None", request.state.visitor)
 
 

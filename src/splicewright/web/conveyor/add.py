@@ -62,8 +62,8 @@ def next_version(
             request, "conveyor-add.html", status=422, conveyor=there, faults=done, said=""
         )
     if not done.new:
-        said = f"This very file is version {done.version} already; nothing was recorded."
-        return render(request, "conveyor-add.html", conveyor=there, faults=(), said=said)
+        message = f"This very file is version {done.version} already; nothing was recorded."
+        return render(request, "conveyor-add.html", conveyor=there, faults=(), said=message)
     return RedirectResponse(f"/conveyors/{conveyor}", 303)
 
 

@@ -170,12 +170,12 @@ def _page(
     fresh: bool = False,
 ) -> Response:
     register = room_of(request).register
-    found = draft.faults if faults is None else faults
+    all_faults = draft.faults if faults is None else faults
     kept = _kept(request, there.conveyor)[1] if there is not None else ""
     fields = {a.field for a in asked_of(kept)}
-    told = () if fresh and there is None else found
+    shown_faults = () if fresh and there is None else all_faults
     # What is still open is asked for by the form itself; said as a fault when it is sent.
-    told = tuple(f for f in told if status == 422 or "is missing" not in f.sentence)
+    shown_faults = tuple(f for f in shown_faults if status == 422 or "is missing" not in f.sentence)
     swapped = bool(request.headers.get("hx-request"))
     return render(
         request,
@@ -188,8 +188,8 @@ def _page(
             if any(a.field in fields for a in group)
         ],
         answers=answers,
-        fault_at={f.key: [f] for f in told},
-        faults=[f for f in told if f.key not in fields],
+        fault_at={f.key: [f] for f in shown_faults},
+        faults=[f for f in shown_faults if f.key not in fields],
         sites=register.sites() if there is None else (),  # a conveyor stays where it is
         post_to=f"/conveyors/{there.conveyor}/edit" if there else "/conveyors/new",
         fields=sorted(fields),
@@ -243,7 +243,7 @@ def _jobs(
 ) -> list[_JobMoved]:
     """The plans of open jobs as they would be with the changed conveyor."""
     ranges = tuple(k.range for k in kept_ranges(register, there.site))
-    found = []
+    moved_jobs = []
     for job in register.jobs(there.conveyor, open_only=True, limit=_JOBS):
         kept = kept_plan(register, job.joint) if job.joint is not None else None
         if kept is None:
@@ -251,5 +251,5 @@ def _jobs(
         plan = kept[1]
         after = draft_again(plan, conveyor, answers_of(plan.work, units), units, ranges).plan
         if after is not None:
-            found.append(_JobMoved(job.name, job.job, plan_moved(plan, after, (), units)))
-    return found
+            moved_jobs.append(_JobMoved(job.name, job.job, plan_moved(plan, after, (), units)))
+    return moved_jobs

@@ -56,10 +56,10 @@ class Row:
 
 def find_conveyor(register: Register, conveyor: UUID) -> ConveyorNow:
     """A conveyor, or the page that says there is none."""
-    found = register.conveyor(conveyor)
-    if found is None:
+    row = register.conveyor(conveyor)
+    if row is None:
         raise HTTPException(404)
-    return found
+    return row
 
 
 def whereabouts(
@@ -74,7 +74,7 @@ def whereabouts(
         before = latest.get(joint.belt)
         if before is None or before.seen is None or joint.seen > before.seen:
             latest[joint.belt] = joint
-    found = {}
+    by_joint = {}
     for joint in joints:
         length = belts.get(joint.belt) if joint.belt is not None else None
         if joint.state is not State.RUNNING or not length or not conveyor.speed:
@@ -83,8 +83,8 @@ def whereabouts(
         others = (other,) if other is not None and other.joint != joint.joint else ()
         there = where_now(joint, others, belt_length=length, speed=conveyor.speed, now=now)
         if there is not None:
-            found[joint.joint] = there
-    return found
+            by_joint[joint.joint] = there
+    return by_joint
 
 
 def offered(request: Request, links: tuple[Entry, ...], who: Visitor, **ids: UUID) -> list[Entry]:
@@ -157,10 +157,10 @@ def belt_map_picture(request: Request, who: _Who, conveyor: UUID) -> Response:
     """The belt that lies on the conveyor now."""
     room = room_of(request)
     find_conveyor(room.register, conveyor)
-    found = belt_map(room.register, conveyor, room.now())
-    if found is None:
+    belt = belt_map(room.register, conveyor, room.now())
+    if belt is None:
         raise HTTPException(404)
-    return Response(_map(found, who, invented=room.invented), media_type="image/svg+xml")
+    return Response(_map(belt, who, invented=room.invented), media_type="image/svg+xml")
 
 
 @router.get("/conveyors/{conveyor}/sheet.pdf")
@@ -210,13 +210,13 @@ def conveyor_history(request: Request, who: _Who, conveyor: UUID) -> Response:
     )
 
 
-def _map(found: BeltMap, who: Visitor, *, invented: bool) -> bytes:
+def _map(belt: BeltMap, who: Visitor, *, invented: bool) -> bytes:
     scene = belt_map_drawing(
-        found.name,
-        found.length,
-        found.pieces,
-        found.joints,
-        found.damage,
+        belt.name,
+        belt.length,
+        belt.pieces,
+        belt.joints,
+        belt.damage,
         who.units,
         invented=invented,
     )

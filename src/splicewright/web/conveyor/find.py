@@ -21,9 +21,9 @@ NAVIGATION = (Entry("/conveyors", "Conveyors", place=10),)
 @router.get("/conveyors")
 def find(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = "") -> Response:
     """All conveyors, or those that have every word of `q` in their name or their site's."""
-    found, more = conveyors_with(room_of(request).register, q)
+    conveyors, more = conveyors_with(room_of(request).register, q)
     name = "conveyor-found.html" if request.headers.get("hx-request") else "conveyor-find.html"
-    return render(request, name, q=q, found=found, more=more)
+    return render(request, name, q=q, found=conveyors, more=more)
 
 
 def conveyors_with(register: Register, q: str) -> tuple[list[tuple[ConveyorNow, str]], int]:
@@ -33,9 +33,9 @@ def conveyors_with(register: Register, q: str) -> tuple[list[tuple[ConveyorNow, 
     if not words:  # most pages: thousands need no looking through
         first = [(c, sites.get(c.site, "")) for c in every[:MOST]]
         return first, max(0, len(every) - MOST)
-    found = [
+    matches = [
         (c, sites.get(c.site, ""))
         for c in every
         if all(w in f"{c.name} {sites.get(c.site, '')}".casefold() for w in words)
     ]
-    return found[:MOST], max(0, len(found) - MOST)
+    return matches[:MOST], max(0, len(matches) - MOST)

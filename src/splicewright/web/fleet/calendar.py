@@ -36,18 +36,23 @@ def calendar_feed(
     request: Request, key: str, site: UUID | None = None, conveyor: UUID | None = None
 ) -> Response:
     """What is due, for a calendar program; 404 unless the key works."""
-    found = room_of(request).accounts.key(key.removesuffix(".ics"))
-    if found is None or Scope.CALENDAR not in found.token.scopes:
+    working_key = room_of(request).accounts.key(key.removesuffix(".ics"))
+    if working_key is None or Scope.CALENDAR not in working_key.token.scopes:
         raise HTTPException(404)
-    account = found.account
+    account = working_key.account
     scopes = frozenset({Scope.CALENDAR})
-    actor = Actor(account.account, account.name, account.role, scopes, sites=found.sites)
+    actor = Actor(account.account, account.name, account.role, scopes, sites=working_key.sites)
     request.state.actor = actor
     room = room_of(request)
     try:
         with room.register.at_one_moment():
             data = due_calendar(
-                room.register, room.now(), address_of(request), site=site, conveyor=conveyor
+                room.register,
+                room.now(),
+                address_of(request),
+                site=site,
+                conveyor=conveyor,
+                before=room.before,
             )
     except InputError:
         raise HTTPException(404) from None
@@ -82,7 +87,7 @@ def make_calendar(request: Request, who: _Who, of: _Chosen = "") -> Response:
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
-    return _page(request, who, made=f"{address_of(request)}/calendar/{key}.ics{query}")
+    return _page(request, who, secret=f"{address_of(request)}/calendar/{key}.ics{query}")
 
 
 @router.post("/me/calendar/{token}/end")
@@ -132,7 +137,7 @@ def _page(
     faults: tuple[Fault, ...] = (),
     status: int = 200,
     *,
-    made: str = "",
+    secret: str = "",
 ) -> Response:
     register = room_of(request).register
     labels = conveyor_labels(register)
@@ -141,7 +146,7 @@ def _page(
         "calendar.html",
         status=status,
         faults=faults,
-        made=made,
+        made=secret,
         mine=_mine(request, who),
         sites=register.sites(),
         conveyors=sorted(labels.items(), key=lambda item: item[1])[:500],

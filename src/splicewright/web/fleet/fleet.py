@@ -137,12 +137,12 @@ def _groups(study: FleetStudy, units: System) -> list[dict[str, Any]]:
 
 
 def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
-    found = []
+    rows = []
     for line in study.lines[:SHOWN]:
         known = math.isfinite(line.chance)
         path = f"/joints/{line.id}" if line.joint else f"/conveyors/{line.id}/forecast"
         path = f"/jobs/{line.job}" if line.job else path
-        found.append(
+        rows.append(
             {
                 "what": f"Joint {line.what}" if line.joint else line.what,
                 "path": path,
@@ -153,4 +153,4 @@ def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
                 "chance": f"{line.chance:.1%}" if known else "",
             }
         )
-    return found
+    return rows

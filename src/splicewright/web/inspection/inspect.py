@@ -134,8 +134,8 @@ def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     with _TURNS.lock:
         if by_script and not _TURNS.newest(inspection, turn):
             return Response(status_code=204)  # a later tap has been made: it gets the answer
-        seen, made, faults = _assessed(here, fields)
-    told = _told(here, seen, made, faults, who)
+        seen, assessment, faults = _assessed(here, fields)
+    context = _told(here, seen, assessment, faults, who)
     if by_script:
         return render(
             request,
@@ -143,9 +143,9 @@ def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
             swapped=True,
             places=_places(fields),
             unsaid=unsaid(fields, here.picture.plates),
-            **told,
+            **context,
         )
-    return _page(request, here, fields, inspection, told)
+    return _page(request, here, fields, inspection, context)
 
 
 @router.post("/joints/{joint}/inspections")
@@ -154,7 +154,7 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
     here, fields, room = tapped_joint(request, joint), _fields(form), room_of(request)
     inspection = _id(form)
     with _TURNS.lock:
-        seen, made, faults = _assessed(here, fields)
+        seen, assessment, faults = _assessed(here, fields)
     closing = _closing(here, fields, who, faults)
     if seen is not None and not faults:
         try:
@@ -164,7 +164,7 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
                 inspection,
                 seen,
                 closing,
-                made if made is not None and seen.anything else None,
+                assessment if assessment is not None and seen.anything else None,
                 by=who.name,
                 now=room.now(),
                 person=who.account,
@@ -173,18 +173,18 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
         except InputError as error:
             faults.extend(Fault(_FIELD_OF.get(f.key, f.key), f.sentence) for f in error.faults)
     if faults:
-        told = _told(here, seen, made, faults, who)
-        return _page(request, here, fields, inspection, told, status=422)
+        context = _told(here, seen, assessment, faults, who)
+        return _page(request, here, fields, inspection, context, status=422)
     return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
 
 
 def _fields(form: FormData) -> dict[str, list[str]]:
     """Field -> texts, cut to a sane length."""
-    found: dict[str, list[str]] = {}
+    fields: dict[str, list[str]] = {}
     for key, value in form.multi_items():
         if isinstance(value, str) and key not in {"csrf", "inspection"}:
-            found.setdefault(key[:40], []).append(value[:2000])
-    return found
+            fields.setdefault(key[:40], []).append(value[:2000])
+    return fields
 
 
 def _id(form: FormData) -> UUID:
@@ -220,9 +220,9 @@ def _closing(
     if one["decision"] not in decided:
         faults.append(Fault("decision", "is not known; accepted is open, must not run or may run"))
     joint, decision = here.now.joint, decided.get(one["decision"])
-    said = may_say(who.actor, InspectionClosed(joint, joint, decision))
-    if said is not None:
-        faults.append(Fault("decision", said.sentence))
+    fault = may_say(who.actor, InspectionClosed(joint, joint, decision))
+    if fault is not None:
+        faults.append(Fault("decision", fault.sentence))
     after = None
     if one["next_after"]:
         try:
@@ -246,7 +246,7 @@ def _page(
     here: TappedJoint,
     fields: dict[str, list[str]],
     inspection: UUID,
-    told: dict[str, Any] | None = None,
+    context: dict[str, Any] | None = None,
     status: int = 200,
 ) -> Response:
     rows = [
@@ -268,7 +268,7 @@ def _page(
         one={field: (fields.get(field) or [""])[0] for field in _ONE_FIELDS},
         looked=fields.get("looked", []),
         rows=rows,
-        unsaid=unsaid(fields, here.picture.plates) if told is not None else 0,
+        unsaid=unsaid(fields, here.picture.plates) if context is not None else 0,
         pin=here.pin,
         condensed=here.condensed,
         kinds=unit_table({Kind.LENGTH, Kind.SHARE, Kind.TIME, Kind.WIDTH_FORCE}),
@@ -278,7 +278,7 @@ def _page(
         worn_keeps=WORN_KEEPS,
         swapped=False,
         **(
-            told
+            context
             or {
                 "made": None,
                 "fault_at": {},
@@ -299,19 +299,19 @@ def _column(fields: dict[str, list[str]], name: str) -> list[str]:
 def _told(
     here: TappedJoint,
     seen: PlateTaps | None,
-    made: JointAssessment | None,
+    assessment: JointAssessment | None,
     faults: list[Fault],
     who: Visitor,
 ) -> dict[str, Any]:
     by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
     beside = {"fault_at": by_field, "asked": True, "known": here.known, "missing": here.missing}
-    if made is None:
+    if assessment is None:
         return {"made": None, "level": None} | beside
     return beside | {
-        "made": made,
-        "level": LEVELS[made.verdict.name] if seen is not None and seen.anything else None,
-        "reasons": [said.say(who.units) for said in made.reasons],
-        "assumptions": [said.say(who.units) for said in made.assumptions],
+        "made": assessment,
+        "level": LEVELS[assessment.verdict.name] if seen is not None and seen.anything else None,
+        "reasons": [sentence.say(who.units) for sentence in assessment.reasons],
+        "assumptions": [sentence.say(who.units) for sentence in assessment.assumptions],
     }
 
 

@@ -42,7 +42,7 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
     now = register.joint(joint)
     if now is None:
         raise HTTPException(404)
-    found = inspections(register.facts_about(joint))
+    rounds = inspections(register.facts_about(joint))
     rows = [
         (
             round_,
@@ -50,7 +50,7 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
             _said(round_.closed, InspectionClosed),
             phone_verdict(round_),
         )
-        for round_ in reversed(found)
+        for round_ in reversed(rounds)
     ]
     return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
 
@@ -60,12 +60,12 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
     """One inspection: what was found, what the calculation said, what was decided."""
     register = room_of(request).register
     now = register.joint(joint)
-    found = inspections(register.facts_about(joint)) if now else ()
-    round_ = next((each for each in found if each.inspection == inspection), None)
+    rounds = inspections(register.facts_about(joint)) if now else ()
+    round_ = next((each for each in rounds if each.inspection == inspection), None)
     if now is None or round_ is None:
         raise HTTPException(404)
-    last, said = before(round_, found), _said(round_.assessed, JointAssessed)
-    kept = _kept(register.content(said.assessment).data) if said is not None else None
+    last, event = before(round_, rounds), _said(round_.assessed, JointAssessed)
+    kept = _kept(register.content(event.assessment).data) if event is not None else None
     if kept is not None:
         worked: Worked | None = Worked(now.label, kept, phone=phone_verdict(round_))
     else:
@@ -88,7 +88,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         level=LEVELS[kept.verdict.name] if kept is not None else None,
         worked=worked,
         on_phone=LEVELS[worked.phone.level.name] if worked and worked.phone else None,
-        recorded=said is not None,
+        recorded=event is not None,
         kept=kept,
         reasons=[each.say(who.units) for each in kept.reasons] if kept else [],
         assumptions=[each.say(who.units) for each in kept.assumptions] if kept else [],
@@ -134,10 +134,10 @@ def _assessment(
     register = room_of(request).register
     now = register.joint(joint)
     rounds = {i.inspection: i for i in inspections(register.facts_about(joint))}
-    said = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
-    if now is None or said is None:
+    event = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
+    if now is None or event is None:
         raise HTTPException(404)
-    return now, _kept(register.content(said.assessment).data)
+    return now, _kept(register.content(event.assessment).data)
 
 
 @lru_cache(maxsize=16)
@@ -163,12 +163,12 @@ def states_of(round_: Inspection) -> dict[str, str]:
         for end, plates in round_.looked.items()
         for number in range(1, plates + 1)
     }
-    found = {}
+    states = {}
     for (end, number), answer in round_.plates.items():
-        what = answer.last.what
-        assert isinstance(what, PlateInspected)  # job_sheet has sorted them
-        found[f"{_word(end)}.{number}"] = what.state.value
-    return whole | found
+        plate = answer.last.what
+        assert isinstance(plate, PlateInspected)  # job_sheet has sorted them
+        states[f"{_word(end)}.{number}"] = plate.state.value
+    return whole | states
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +210,8 @@ def plates_seen(round_: Inspection, last: Inspection | None) -> tuple[PlateSeen,
             seen.note if seen is not None else "",
             tuple(p.photo for p in _photos(round_) if (p.end, p.plate) == (end, number)),
         )
-        found = {row.state, row.before} - {OK, ""}
-        if found or row.note or row.judged is not None or row.photos:
+        bad_states = {row.state, row.before} - {OK, ""}
+        if bad_states or row.note or row.judged is not None or row.photos:
             rows.append(row)
     return tuple(rows)
 

@@ -42,31 +42,31 @@ def condensed(
         raise HTTPException(404) from None
     if here.tapped is None:
         raise HTTPException(404)
-    made, units = condense(here.tapped), who.units
+    model, units = condense(here.tapped), who.units
     words = environment().get_template("verdict-words.html").make_module({"units": units})
-    said: Any = words  # macros, by name
-    sound = made.sound
-    told = {
-        "numbers": made.numbers,
+    macros: Any = words  # by name
+    sound = model.sound
+    document = {
+        "numbers": model.numbers,
         "kept": kept_by_state(),
         "kinds": unit_table(_READ),
         "shown": {k.value: asdict(POLICY[k].shown(units)) for k in (Kind.SHARE, Kind.WIDTH_FORCE)},
         "levels": {
-            v.name: str(said.level_said(LEVELS[v.name], v, sound.decision, "")) for v in Verdict
+            v.name: str(macros.level_said(LEVELS[v.name], v, sound.decision, "")) for v in Verdict
         },
-        "nothing": str(said.nothing_found(here.known, sound.sound_margin, sound.decision)),
-        "unsaid": [str(said.unsaid_said(1)), str(said.unsaid_said("{plates}"))],
-        "worked_here": str(said.on_this_phone()),
+        "nothing": str(macros.nothing_found(here.known, sound.sound_margin, sound.decision)),
+        "unsaid": [str(macros.unsaid_said(1)), str(macros.unsaid_said("{plates}"))],
+        "worked_here": str(macros.on_this_phone()),
         "sound_margin": sound.sound_margin,
         "margin": MARGIN_SAID,
         "carries": CARRIES_SAID,
         "next": NEXT_SAID[sound.hinged],
         "turns": [f"Plate by plate it {turn}." for turn in TURNS.values()],
         "ends": {end.name.lower(): end.value for end in End},
-        "places": made.places,
+        "places": model.places,
         "assumptions": _assumptions(sound, units),
     }
-    return JSONResponse(told, headers=account_header(who))
+    return JSONResponse(document, headers=account_header(who))
 
 
 def _assumptions(sound: JointAssessment, units: System) -> dict[str, Any]:

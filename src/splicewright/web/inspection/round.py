@@ -32,8 +32,8 @@ def due_round(request: Request, who: _Crew) -> Response:
     with room.register.at_one_moment():
         lines = see_due(room.register, room.now() + timedelta(days=1), limit=_MOST * 4)
         ids = [d.joint for d in lines if d.task == "inspect" and d.joint is not None]
-        found = [j for j in map(room.register.joint, dict.fromkeys(ids)) if j is not None]
-        return _page(request, who, "Round of what is due today", "due", found)
+        joints = [j for j in map(room.register.joint, dict.fromkeys(ids)) if j is not None]
+        return _page(request, who, "Round of what is due today", "due", joints)
 
 
 @router.get("/rounds/{conveyor}")
@@ -44,8 +44,8 @@ def conveyor_round(request: Request, conveyor: UUID, who: _Crew) -> Response:
         there = register.conveyor(conveyor)
         if there is None:
             raise HTTPException(404)
-        found = register.joints(conveyor, (State.RUNNING,), limit=_MOST * 4)
-        return _page(request, who, f"Round of {there.name}", str(conveyor), found)
+        joints = register.joints(conveyor, (State.RUNNING,), limit=_MOST * 4)
+        return _page(request, who, f"Round of {there.name}", str(conveyor), joints)
 
 
 def _page(

@@ -58,8 +58,8 @@ class TappedJoint:
         """
         if self.tapped is None:
             return ""
-        told = hashlib.sha256(f"{self.tapped.key} {__version__}".encode()).hexdigest()[:12]
-        return f"/joints/{self.now.joint}/inspect/condensed?v={told}"
+        digest = hashlib.sha256(f"{self.tapped.key} {__version__}".encode()).hexdigest()[:12]
+        return f"/joints/{self.now.joint}/inspect/condensed?v={digest}"
 
 
 class NotDescribedError(Exception):
@@ -80,14 +80,14 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
     now = register.joint(joint)
     if now is None:
         raise HTTPException(404)
-    found = kept_plan(register, joint)
-    if found is None:
+    kept = kept_plan(register, joint)
+    if kept is None:
         known = known_joint(register, now)
         if known is None:
             raise NotDescribedError
         last = _last(register, joint)
         return _as_described(now, known, last, invented=room_of(request).invented)
-    digest, plan = found
+    digest, plan = kept
     seen = picture(plan)
     if seen is None or plan.fastener is None:
         say = f"{now.label} has no plan with plates: what is inspected here are plates"
@@ -107,15 +107,15 @@ def _as_described(
     """A joint without a plan, by what somebody said of it."""
     from splicewright.joint import End
 
-    found, conveyor = known.found, known.conveyor
-    nominal = conveyor.belt.width.value if conveyor is not None else 0.04 * found.plates
-    width = found.width or max(nominal, (found.pitch or 0.0) * found.plates)
-    centres, plate = found.centres(width)
+    description, conveyor = known.found, known.conveyor
+    nominal = conveyor.belt.width.value if conveyor is not None else 0.04 * description.plates
+    width = description.width or max(nominal, (description.pitch or 0.0) * description.plates)
+    centres, plate = description.centres(width)
     pitch = centres[0] - centres[1] if len(centres) > 1 else width
     seen = drawn(dict.fromkeys(End, centres), pitch, plate, width)
     tapped = Tapped(known.key, known.joined) if not known.missing else None
     unreal = conveyor.invented if conveyor is not None else invented
-    return TappedJoint(now, tapped, seen, unreal, found.pin, known, last)
+    return TappedJoint(now, tapped, seen, unreal, description.pin, known, last)
 
 
 def drawing_of(request: Request, joint: UUID) -> Picture | None:

@@ -88,15 +88,15 @@ def _page(
     view = read_job(room.register, job)
     if view is None:
         raise HTTPException(404)
-    found = outside(room.register, job)
+    deviations = outside(room.register, job)
     steps = {s.key: f"step {s.number}, {s.title}" for s in view.plan.steps} if view.plan else {}
     return render(
         request,
         "deviations.html",
         status=422 if faults else 200,
         view=view,
-        open=[t for t in found if t.signed is None],
-        again=[t for t in found if t.signed is not None],
+        open=[t for t in deviations if t.signed is None],
+        again=[t for t in deviations if t.signed is not None],
         signed=job_state(view, room.now(), who.units)["deviations"][::-1],
         steps=steps,
         statement=DEVIATION,

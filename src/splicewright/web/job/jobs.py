@@ -40,12 +40,12 @@ def jobs(request: Request, who: _Who) -> Response:
     """Open jobs, the newest first, then the last closed ones."""
     register = room_of(request).register
     names = conveyor_labels(register)
-    found = register.jobs()
+    rows = register.jobs()
     return render(
         request,
         "job-list.html",
-        open_jobs=[j for j in found if j.closed is None],
-        closed_jobs=[j for j in found if j.closed is not None][:50],
+        open_jobs=[j for j in rows if j.closed is None],
+        closed_jobs=[j for j in rows if j.closed is not None][:50],
         names=names,
     )
 
@@ -107,12 +107,12 @@ def report_page(request: Request, job: UUID, who: _Who) -> Response:
     """The customer's report, to read before it is printed."""
     room = room_of(request)
     view = _view(request, job)
-    told = told_of(room.register, job, room.now(), who.units, pictures=False)
+    job_report = told_of(room.register, job, room.now(), who.units, pictures=False)
     page = render(
         request,
         "report.html",
         view=view,
-        told=report_words(told, who.units),
+        told=report_words(job_report, who.units),
         photographs=view.sheet.photos[:MOST_PHOTOGRAPHS],
     )
     page.headers.update(account_header(who))
@@ -126,9 +126,9 @@ def report(
     """The customer's report, as the register stands."""
     room = room_of(request)
     _view(request, job)
-    made = report_on_job(room.register, job, room.now(), who.units, paper)
+    pdf = report_on_job(room.register, job, room.now(), who.units, paper)
     headers = {"Content-Disposition": 'inline; filename="report.pdf"', **account_header(who)}
-    return Response(made, media_type="application/pdf", headers=headers)
+    return Response(pdf, media_type="application/pdf", headers=headers)
 
 
 @router.get("/jobs/{job}/crew-pack.pdf")
@@ -156,8 +156,8 @@ def state(
     # A page of an earlier version names no mark.
     if view.version == since and plan_id(view) == plan and mark in {"", view.mark}:
         return Response(status_code=204, headers=account_header(who))
-    told = job_state(view, room_of(request).now(), who.units)
-    return JSONResponse(told, headers=account_header(who))
+    document = job_state(view, room_of(request).now(), who.units)
+    return JSONResponse(document, headers=account_header(who))
 
 
 @router.get("/jobs/{job}/recorded")
@@ -180,12 +180,12 @@ def recorded(request: Request, job: UUID, who: _Who) -> Response:
 def drawing(request: Request, job: UUID, name: str, who: _Who) -> Response:
     """A drawing of the job's plan, in the visitor's units."""
     view = _view(request, job)
-    made: dict[str, Callable[[JointPlan, System], bytes]] = (
+    by_name: dict[str, Callable[[JointPlan, System], bytes]] = (
         drawings(view.plan) if view.plan is not None else {}
     )
-    if view.plan is None or name not in made:
+    if view.plan is None or name not in by_name:
         raise HTTPException(404)
-    drawn = made[name](view.plan, who.units)
+    drawn = by_name[name](view.plan, who.units)
     return Response(drawn, media_type="image/svg+xml", headers=account_header(who))
 
 
@@ -194,12 +194,12 @@ def _moved(view: JobView, system: System) -> PlanMoved | None:
     if view.plan is None or not view.earlier:
         return None
     sheet, newest = view.sheet, view.versions[-1]
-    said = [e for answer in sheet.ticks.values() for e in answer.entries]
-    said += [e for signed in sheet.hold_points.values() for e in signed]
-    told = [*sheet.overtaken, *(e for e in said if e.seq < newest.seq)]
+    entries = [e for answer in sheet.ticks.values() for e in answer.entries]
+    entries += [e for signed in sheet.hold_points.values() for e in signed]
+    earlier = [*sheet.overtaken, *(e for e in entries if e.seq < newest.seq)]
     done = {
         e.what.step
-        for e in told
+        for e in earlier
         if isinstance(e.what, HoldPointSigned) or (isinstance(e.what, StepTicked) and e.what.done)
     }
     return plan_moved(view.earlier[-1], view.plan, done, system)

@@ -80,8 +80,8 @@ def sign(
     try:
         if not seen.isascii() or not seen.isdigit() or len(seen) > 18:
             raise InputError(Fault("seen", "is missing; reload the page"))
-        what = SignedOff(job, role, SIGN_OFFS.get(role, ""), int(seen))
-        room.register.said_by(other.actor).append(other.says(what, room.now()))
+        signature = SignedOff(job, role, SIGN_OFFS.get(role, ""), int(seen))
+        room.register.said_by(other.actor).append(other.says(signature, room.now()))
     except InputError as error:
         return _page(request, who, view, error.faults, typed)
     return RedirectResponse(f"/jobs/{job}#sign-off", 303)
@@ -96,8 +96,8 @@ def allow(
     try:
         if not why.strip():
             raise InputError(Fault("why", "is empty; say which rule of the site allows it"))
-        what = OnePersonAllowed(job, why, allowed == "yes")
-        said_by(request, who).append(who.says(what, room_of(request).now()))
+        permission = OnePersonAllowed(job, why, allowed == "yes")
+        said_by(request, who).append(who.says(permission, room_of(request).now()))
     except InputError as error:
         return _page(request, who, view, error.faults, {"why": why})
     return RedirectResponse(f"/jobs/{job}/second-person", 303)

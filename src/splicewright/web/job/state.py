@@ -96,7 +96,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
 
 
 def _entry(entry: Entry) -> dict[str, Any]:
-    what = entry.what
+    event = entry.what
     return {
         "fact": str(entry.fact),
         "seq": entry.seq,
@@ -104,7 +104,7 @@ def _entry(entry: Entry) -> dict[str, Any]:
         "at": entry.when.isoformat(),
         "device": entry.device,
         "account": str(entry.person) if entry.person is not None else None,
-    } | {name: _plain(getattr(what, name)) for name in _SHOWN[type(what)]}
+    } | {name: _plain(getattr(event, name)) for name in _SHOWN[type(event)]}
 
 
 def _plain(value: Any) -> Any:
@@ -114,10 +114,13 @@ def _plain(value: Any) -> Any:
 
 
 def _deviation(entry: Entry, system: System) -> dict[str, Any]:
-    what = entry.what
-    assert isinstance(what, DeviationSigned)  # job_sheet has sorted them
-    until = f"{what.until:%Y-%m-%d}" if what.until is not None else None
-    return _entry(entry) | {"until": until, "shown": show(what.value, what.measure, system)}
+    deviation = entry.what
+    assert isinstance(deviation, DeviationSigned)  # job_sheet has sorted them
+    until = f"{deviation.until:%Y-%m-%d}" if deviation.until is not None else None
+    return _entry(entry) | {
+        "until": until,
+        "shown": show(deviation.value, deviation.measure, system),
+    }
 
 
 def _judged(view: JobView) -> list[dict[str, Any]]:

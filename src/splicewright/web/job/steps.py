@@ -113,13 +113,13 @@ def _said_of_past(past: PastTime | None) -> str:
 
 
 def _asked(readings: tuple[Reading, ...], system: System, width: float) -> tuple[Asked, ...]:
-    found: list[Asked] = []
+    rows: list[Asked] = []
     for reading in readings:
         low, high = printed_limits(reading)
         limit = _in_both(reading, system)
         if reading.of_pair:
-            before = found.pop()
-            found.append(Asked(before.what, before.limit, before.boxes, limit, high))
+            before = rows.pop()
+            rows.append(Asked(before.what, before.limit, before.boxes, limit, high))
             continue
         unit = unit_of(reading, system)
         other, span = _OTHER.get(reading.kind, {}).get(unit, ""), likely(reading, width)
@@ -127,8 +127,8 @@ def _asked(readings: tuple[Reading, ...], system: System, width: float) -> tuple
             Box(reading.what, number, reading.kind, low, high, unit, other, span)
             for number in range(1, reading.boxes + 1)
         )
-        found.append(Asked(reading.what, limit, boxes, "", None))
-    return tuple(found)
+        rows.append(Asked(reading.what, limit, boxes, "", None))
+    return tuple(rows)
 
 
 _OTHER: dict[Kind, dict[str, str]] = {
@@ -143,12 +143,12 @@ be in the same bag."""
 
 def _in_both(reading: Reading, system: System) -> str:
     """The limit in the crew's units, and its numbers in the others."""
-    said = reading.limit.say(system)
+    text = reading.limit.say(system)
     other: System = "inch" if system == "metric" else "metric"
     both = {*_OTHER, Kind.TAPE}
     numbers = [show(v, kind, other) for _, v, kind in reading.limit.numbers if kind in both]
-    joined = (" to " if " to " in said else ", ").join(numbers)
-    return f"{said} ({joined})" if numbers and joined not in said else said
+    joined = (" to " if " to " in text else ", ").join(numbers)
+    return f"{text} ({joined})" if numbers and joined not in text else text
 
 
 def unit_of(reading: Reading, system: System) -> str:

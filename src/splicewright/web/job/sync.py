@@ -123,18 +123,18 @@ def take(
     # The facts are recorded; what cannot be asked for now is asked for when the page is opened.
     with contextlib.suppress(SplicewrightError):
         begin_measurings(room.background, room.register, _to_measure(facts), who.name, who.account)
-    told: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
+    body: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
     later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:
-        return JSONResponse(told, background=later)
+        return JSONResponse(body, background=later)
     heard = _hear(request, who, sent.phone, len(there))
-    told["phone"] = {
+    body["phone"] = {
         "id": str(heard.phone),
         "lost": _known(heard.lost) if heard.lost is not None else None,
         "elsewhere": [_known(other) for other in heard.elsewhere],
         "lacks": sorted(map(str, lacks)),
     }
-    answer = JSONResponse(told, background=later)
+    answer = JSONResponse(body, background=later)
     answer.headers.append("Set-Cookie", _phone_cookie(room, heard.phone))
     return answer
 
@@ -161,8 +161,8 @@ def _hear(request: Request, who: Visitor, phone: OfPhone, arrived: int) -> Phone
         cookie = UUID(request.cookies.get(f"{cookie_name(room)}-phone", ""))
     except ValueError:
         cookie = None
-    said = PhoneSaid(phone.id, phone.device, phone.made, max(0, phone.waits - arrived))
-    return room.accounts.phones.hear(who.account, said, cookie)
+    report = PhoneSaid(phone.id, phone.device, phone.made, max(0, phone.waits - arrived))
+    return room.accounts.phones.hear(who.account, report, cookie)
 
 
 def _phone_cookie(room: Room, phone: UUID) -> str:
@@ -183,13 +183,13 @@ def _known(phone: PhoneKnown) -> dict[str, Any]:
 
 def _to_measure(facts: list[Any]) -> set[UUID]:
     """Things of which photographs came that are to be measured."""
-    found = set()
+    things = set()
     for fact in facts:
-        what = fact.get("what") if isinstance(fact, dict) else None
-        if isinstance(what, dict) and what.get("measure"):
+        event = fact.get("what") if isinstance(fact, dict) else None
+        if isinstance(event, dict) and event.get("measure"):
             with contextlib.suppress(ValueError):
-                found.add(UUID(str(what.get("about"))))
-    return found
+                things.add(UUID(str(event.get("about"))))
+    return things
 
 
 def foreign(who: Visitor) -> JSONResponse:

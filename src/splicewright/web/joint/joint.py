@@ -55,10 +55,10 @@ LONGEST_AGO = timedelta(days=3650)
 
 def find_joint(register: Register, joint: UUID) -> JointNow:
     """A joint, or the page that says there is none."""
-    found = register.joint(joint)
-    if found is None:
+    row = register.joint(joint)
+    if row is None:
         raise HTTPException(404)
-    return found
+    return row
 
 
 @router.get("/joints/{joint}")
@@ -141,8 +141,8 @@ def set_due(
                 say = f'"{due}" is no date; write it like 2026-05-04'
                 raise InputError(Fault("due", say)) from None
         if sure != "yes" and (when is None or task == Task.RENEW):
-            said = f"due {due}" if due else "not due any more"
-            head = f"{there.label}: {task} {said}?"
+            wording = f"due {due}" if due else "not due any more"
+            head = f"{there.label}: {task} {wording}?"
             sent = {"task": task, "due": due, "why": why}
             return _ask(request, there, "due", head, sent, _new_due(task, due))
         said_by(request, who).append(who.says(DueSet(joint, Task(task), when, why), room.now()))
@@ -187,16 +187,16 @@ def _new_due(task: str, due: str) -> tuple[str, ...]:
     return (f"Nobody is reminded to {task} this joint any more, until it is set again.",)
 
 
-def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
-    if what == "built":
+def _happening(joint: UUID, kind: str, mode: str, note: str) -> What:
+    if kind == "built":
         return JointBuilt(joint)
-    if what == "put to work":
+    if kind == "put to work":
         return JointPutToWork(joint, note)
-    if what == "re-tightened":
+    if kind == "re-tightened":
         return JointRetightened(joint)
-    if what == "suspended":
+    if kind == "suspended":
         return JointSuspended(joint, note)
-    if what == "removed":
+    if kind == "removed":
         if mode not in {m.value for m in Mode}:
             raise InputError(Fault("mode", "is missing; choose why the joint was removed"))
         return JointRemoved(joint, Mode(mode), note)
@@ -205,8 +205,8 @@ def _happening(joint: UUID, what: str, mode: str, note: str) -> What:
 
 def _described(counting: Sequence[Stored], who: Visitor) -> str:
     """What was said last of a joint without a plan."""
-    found = [s.what for s in counting if isinstance(s.what, JointDescribed)]
-    return said(found[-1], who.units).capitalize() if found else ""
+    descriptions = [s.what for s in counting if isinstance(s.what, JointDescribed)]
+    return said(descriptions[-1], who.units).capitalize() if descriptions else ""
 
 
 def _version(text: str) -> int:
@@ -271,7 +271,7 @@ def _shown(
             who,
             joint=joint,
         ),
-        version=register.version(joint),
+        seen_version=register.version(joint),
         modes=[m.value for m in Mode],
         tasks=[t.value for t in Task],
         faults=faults,

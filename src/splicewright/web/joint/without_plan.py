@@ -79,8 +79,8 @@ def describe_form(request: Request, who: _Crew, joint: UUID) -> Response:
         raise InputError(Fault("joint", f"{there.label} has a plan, which says what it is"))
     conveyor = find_conveyor(register, there.conveyor)
     known = known_joint(register, there)
-    said = _as_typed(known.said, who) if known is not None else {"kind": "hinged"}
-    return _page(request, who, conveyor, there, said)
+    typed = _as_typed(known.said, who) if known is not None else {"kind": "hinged"}
+    return _page(request, who, conveyor, there, typed)
 
 
 @router.post("/joints/{joint}/describe")
@@ -107,11 +107,11 @@ def describe(request: Request, who: _Crew, joint: UUID, form: _Typed) -> Respons
 
 def _answers(form: FormData) -> dict[str, str]:
     """Field -> text, cut to a sane length."""
-    found = {}
+    answers = {}
     for field in (*FIELDS, *_OWN):
         text = form.get(field, "")
-        found[field] = text[:2000].strip() if isinstance(text, str) else ""
-    return found
+        answers[field] = text[:2000].strip() if isinstance(text, str) else ""
+    return answers
 
 
 def _id(answers: dict[str, str]) -> UUID:
@@ -122,15 +122,21 @@ def _id(answers: dict[str, str]) -> UUID:
         raise InputError(Fault("sent", say)) from None
 
 
-def _as_typed(said: JointDescribed, who: Visitor) -> dict[str, str]:
+def _as_typed(description: JointDescribed, who: Visitor) -> dict[str, str]:
     """What was said last, as somebody would type it."""
-    found = {"kind": "hinged" if said.hinged else "solid", "plates": str(said.plates)}
-    found |= {"source": said.source, "note": said.note, "bolts": str(said.bolts or "")}
+    typed = {"kind": "hinged" if description.hinged else "solid", "plates": str(description.plates)}
+    typed |= {
+        "source": description.source,
+        "note": description.note,
+        "bolts": str(description.bolts or ""),
+    }
     for fields, kind in ((_LENGTHS, Kind.LENGTH), (_FORCES, Kind.WIDTH_FORCE)):
         for field in fields:
-            value: float | None = getattr(said, field)
-            found[field] = show(value, kind, who.units) if value is not None else ""
-    return found | {"since": f"{said.since:%Y-%m-%d}" if said.since is not None else ""}
+            value: float | None = getattr(description, field)
+            typed[field] = show(value, kind, who.units) if value is not None else ""
+    return typed | {
+        "since": f"{description.since:%Y-%m-%d}" if description.since is not None else ""
+    }
 
 
 def _page(

@@ -75,8 +75,8 @@ def renew_password(request: Request, who: _Lead, account: UUID) -> Response:
     """Make a one-time link by which somebody sets a new password."""
     accounts = room_of(request).accounts
     secret = admit.renew_password(accounts, account, by=who.account)
-    found = accounts.account(account)
-    return _link(request, who, secret, found.name if found is not None else "")
+    person = accounts.account(account)
+    return _link(request, who, secret, person.name if person is not None else "")
 
 
 @router.post("/people/invitations/{invitation}/revoke")
@@ -242,9 +242,9 @@ def change_password(request: Request, who: _Who, old: _Text = "", password: _Tex
     except InputError as error:
         return _me(request, error.faults)
     except TooOftenError as error:
-        told = _me(request, (Fault("", str(error)),), 429)
-        told.headers.update(retry_after(error))
-        return told
+        page = _me(request, (Fault("", str(error)),), 429)
+        page.headers.update(retry_after(error))
+        return page
     session = sign_in(
         room.register,
         room.accounts,
@@ -304,19 +304,24 @@ def _people(
 ) -> Response:
     accounts = room_of(request).accounts
     # Who shares no site with the visitor is not there for them.
-    found = [a for a in accounts.accounts() if shares(who.sites, a.sites)]
-    may = {a.account: may_admit(who.role, a.role) and covers(who.sites, a.sites) for a in found}
+    visible_accounts = [a for a in accounts.accounts() if shares(who.sites, a.sites)]
+    may = {
+        a.account: may_admit(who.role, a.role) and covers(who.sites, a.sites)
+        for a in visible_accounts
+    }
     sites = room_of(request).register.sites()
     called = {s.site: s.name for s in sites}
-    names: dict[UUID | None, str] = {a.account: a.name for a in found} | {None: "the console"}
+    names: dict[UUID | None, str] = {a.account: a.name for a in visible_accounts} | {
+        None: "the console"
+    }
     return render(
         request,
         "people.html",
         status=422 if faults else 200,
-        people=[a for a in found if a.closed is None],
-        closed=[a for a in found if a.closed is not None],
+        people=[a for a in visible_accounts if a.closed is None],
+        closed=[a for a in visible_accounts if a.closed is not None],
         roles=[r for r in Role if may_admit(who.role, r)],
-        factors={a.account for a in found if accounts.has_factor(a.account)},
+        factors={a.account for a in visible_accounts if accounts.has_factor(a.account)},
         may=may,
         faults=faults,
         typed=typed,
@@ -330,7 +335,7 @@ def _people(
             if shares(who.sites, i.sites)
         ],
         sites=sites,
-        told={a.account: told(a.sites, called) for a in found},
+        told={a.account: told(a.sites, called) for a in visible_accounts},
     )
 
 

@@ -160,7 +160,7 @@ def _qr(login: str, secret: str) -> str:
     import segno
 
     name = quote(f"Splicewright:{login}")
-    said = f"otpauth://totp/{name}?secret={secret}&issuer=Splicewright"
+    uri = f"otpauth://totp/{name}?secret={secret}&issuer=Splicewright"
     # Dark on light in both schemes, or a camera does not read it.
-    made: str = segno.make(said, error="m").svg_data_uri(scale=5, border=4, light="#fff")
-    return made
+    picture: str = segno.make(uri, error="m").svg_data_uri(scale=5, border=4, light="#fff")
+    return picture

@@ -51,7 +51,9 @@ def make(
         if account is None:
             raise InputError(Fault("account", "is not chosen; accepted is one of the list"))
         until = room.now() + timedelta(days=days)
-        made = room.accounts.make_token(account, label, set(scope), until, who.account, sites=sites)
+        secret = room.accounts.make_token(
+            account, label, set(scope), until, who.account, sites=sites
+        )
     except InputError as error:
         typed: dict[str, object] = {
             "label": label,
@@ -60,7 +62,7 @@ def make(
             "days": days,
         }
         return _page(request, who, error.faults, 422, typed=typed)
-    return _page(request, who, made=made)
+    return _page(request, who, secret=secret)
 
 
 @router.post("/{token}/revoke")
@@ -76,7 +78,7 @@ def _page(
     faults: tuple[Fault, ...] = (),
     status: int = 200,
     *,
-    made: str = "",
+    secret: str = "",
     typed: dict[str, object] | None = None,
 ) -> Response:
     room = room_of(request)
@@ -91,7 +93,7 @@ def _page(
         "tokens.html",
         status=status,
         faults=faults,
-        made=made,
+        made=secret,
         tokens=tokens,
         told={t.token: told(both(t.sites, opens[t.account]), called) for t in tokens},
         mine={t.token: covers(who.sites, both(t.sites, opens[t.account])) for t in tokens},

@@ -41,34 +41,34 @@ _Typed = Annotated[FormData, Depends(_typed)]
 @router.get("/joints/{about}/measured/{measuring}")
 def show(request: Request, about: UUID, measuring: UUID, who: _Who) -> Response:
     """Photographs that wait for measuring, or what they propose."""
-    found = _find(request, about, measuring)
-    if who.may(Role.CREW) and found.signed is None:
+    measurement = _find(request, about, measuring)
+    if who.may(Role.CREW) and measurement.signed is None:
         room = room_of(request)
         begin_measurings(room.background, room.register, [about], who.name, who.account)
-    return _page(request, who, found)
+    return _page(request, who, measurement)
 
 
 @router.post("/jobs/{about}/measured/{measuring}")
 @router.post("/joints/{about}/measured/{measuring}")
 def sign(request: Request, about: UUID, measuring: UUID, who: _Crew, typed: _Typed) -> Response:
     """Take values, overrule them, and sign."""
-    found = _find(request, about, measuring)
+    measurement = _find(request, about, measuring)
     room, register = room_of(request), said_by(request, who)
     own = {key[4:]: str(text)[:80] for key, text in typed.items() if key.startswith("own.")}
     take = [str(key) for key in typed.getlist("take")]
     try:
-        proposal = _proposal(request, found)
+        proposal = _proposal(request, measurement)
         if proposal is None:
             raise InputError(Fault("", "is not measured yet; wait for it, then sign"))
         missing = [int(str(n)) for n in typed.getlist("missing") if str(n).isdecimal()]
         if "plates" in take:
             take += [v.key for v in proposal.values if v.key.startswith("plate ")]
         digest = register.keep(proposal.to_json(), "application/json")
-        facts = taken(proposal, digest, found, take, own, missing, who.units)
-        register.append(*(who.says(what, room.now()) for what in facts))
+        facts = taken(proposal, digest, measurement, take, own, missing, who.units)
+        register.append(*(who.says(event, room.now()) for event in facts))
     except InputError as error:
-        return _page(request, who, found, error.faults, own, take)
-    return RedirectResponse(_back(found), 303)
+        return _page(request, who, measurement, error.faults, own, take)
+    return RedirectResponse(_back(measurement), 303)
 
 
 def _find(request: Request, about: UUID, measuring: UUID) -> Measuring:
@@ -79,56 +79,56 @@ def _find(request: Request, about: UUID, measuring: UUID) -> Measuring:
     return there
 
 
-def _back(found: Measuring) -> str:
-    first = found.first
+def _back(measurement: Measuring) -> str:
+    first = measurement.first
     if first.of.value == "job":
         return f"/jobs/{first.about}" + (f"#step-{first.step}" if first.step else "")
     return f"/joints/{first.about}/inspect"
 
 
-def _task(request: Request, found: Measuring) -> BackgroundTask | None:
+def _task(request: Request, measurement: Measuring) -> BackgroundTask | None:
     background = room_of(request).background
-    return None if background is None else background.tasks.task(found.measuring)
+    return None if background is None else background.tasks.task(measurement.measuring)
 
 
-def _proposal(request: Request, found: Measuring) -> Proposal | None:
+def _proposal(request: Request, measurement: Measuring) -> Proposal | None:
     """What was signed for, else what the task came to."""
-    if found.signed is not None:
-        what = found.signed.what
-        assert isinstance(what, PhotographMeasured)
-        return Proposal.from_data(room_of(request).register.content(what.document).data)
-    task = _task(request, found)
+    if measurement.signed is not None:
+        event = measurement.signed.what
+        assert isinstance(event, PhotographMeasured)
+        return Proposal.from_data(room_of(request).register.content(event.document).data)
+    task = _task(request, measurement)
     # Anybody may ask for a task under any id: only what was asked of these is believed.
     if task is None or task.state is not TaskState.DONE:
         return None
     proposal = Proposal.from_data(task.answer)
-    return proposal if proposal.asked == asked_of_measuring(found) else None
+    return proposal if proposal.asked == asked_of_measuring(measurement) else None
 
 
 def _page(
     request: Request,
     who: Visitor,
-    found: Measuring,
+    measurement: Measuring,
     faults: tuple[Fault, ...] = (),
     own: dict[str, str] | None = None,
     take: list[str] | None = None,
 ) -> Response:
-    proposal = _proposal(request, found)
-    task = _task(request, found)
-    waits = found.signed is None and proposal is None
+    proposal = _proposal(request, measurement)
+    task = _task(request, measurement)
+    waits = measurement.signed is None and proposal is None
     here = str(request.url.path)
     if request.headers.get("hx-request") and waits:
-        return render(request, "measured-waits.html", found=found, task=task, here=here)
+        return render(request, "measured-waits.html", found=measurement, task=task, here=here)
     plates = [v for v in proposal.values if v.key.startswith("plate ")] if proposal else []
-    signed = found.signed.what if found.signed is not None else None
+    signed = measurement.signed.what if measurement.signed is not None else None
     assert signed is None or isinstance(signed, PhotographMeasured)
     return render(
         request,
         "measured.html",
         status=422 if faults else 200,
-        found=found,
+        found=measurement,
         here=here,
-        back=_back(found),
+        back=_back(measurement),
         task=task,
         proposal=proposal,
         values=_in_order([v for v in proposal.values if v not in plates]) if proposal else [],

@@ -87,8 +87,8 @@ def answer(request: Request, job: UUID, who: Lead, form: Typed) -> Response:
     answers = _answers(form)
     draft = asked.draft(answers, who)
     if request.headers.get("hx-request"):
-        told = shown(draft, who) | {"moved": _moved(asked, draft, who)}
-        return render(request, "plan-answer.html", swapped=True, fields=fault_places(), **told)
+        context = shown(draft, who) | {"moved": _moved(asked, draft, who)}
+        return render(request, "plan-answer.html", swapped=True, fields=fault_places(), **context)
     return _page(request, asked, answers, draft, who)
 
 
@@ -119,8 +119,8 @@ def make(request: Request, job: UUID, who: Lead, form: Typed) -> Response:
             faults += error.faults
         else:
             return RedirectResponse(f"/jobs/{job}#moved", 303)
-    told = Draft(draft.plan, tuple(faults))
-    return _page(request, asked, answers, told, who, status=422)
+    faulty_draft = Draft(draft.plan, tuple(faults))
+    return _page(request, asked, answers, faulty_draft, who, status=422)
 
 
 def _asked(request: Request, job: UUID) -> _Asked:
@@ -141,11 +141,11 @@ def _asked(request: Request, job: UUID) -> _Asked:
 
 def _answers(form: FormData) -> dict[str, list[str]]:
     """Field -> texts; uploads are no answers to this form."""
-    found: dict[str, list[str]] = {}
+    answers: dict[str, list[str]] = {}
     for field in (*FIELDS, *_OWN):
         texts = [t for t in form.getlist(field) if isinstance(t, str)]
-        found[field] = [t[: 2000 if field == "why" else LONGEST] for t in texts[:50]]
-    return found
+        answers[field] = [t[: 2000 if field == "why" else LONGEST] for t in texts[:50]]
+    return answers
 
 
 def _moved(asked: _Asked, draft: Draft, who: Visitor) -> PlanMoved | None:
@@ -163,7 +163,7 @@ def _page(
     status: int = 200,
 ) -> Response:
     thickness = [*answers["thickness"], *[""] * BOXES][: max(BOXES, len(answers["thickness"]))]
-    told: dict[str, Any] = {
+    context: dict[str, Any] = {
         "now": asked.view.conveyor,
         "again": asked.view,
         "conveyor": asked.conveyor,
@@ -178,4 +178,6 @@ def _page(
         "post_to": f"/jobs/{asked.view.job.job}/plan-again",
         "moved": _moved(asked, draft, who),
     }
-    return render(request, "plan-form.html", status=status, **told, **CHOICES, **shown(draft, who))
+    return render(
+        request, "plan-form.html", status=status, **context, **CHOICES, **shown(draft, who)
+    )

@@ -40,9 +40,9 @@ def numbers_page(
     if not key:
         groups: dict[str, list[tuple[str, LineShown]]] = {}
         for line in worksheet(record, units):
-            name, of_one, said = line.label.partition(": ")
-            group, said = (name, said) if of_one else ("All together", name)
-            groups.setdefault(group, []).append((said, line))
+            name, of_one, label = line.label.partition(": ")
+            group, label = (name, label) if of_one else ("All together", name)
+            groups.setdefault(group, []).append((label, line))
         heading = f"{title}: how the numbers came about"
         return render(
             request, "answer-numbers.html", title=heading, groups=list(groups.items()), **around

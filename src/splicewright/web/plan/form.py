@@ -106,9 +106,9 @@ def answer(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response
     answers = _answers(form)
     draft = _draft(asked, answers)
     if request.headers.get("hx-request"):
-        told = shown(draft, who)
-        told |= {"moved": None, "fields": fault_places()}
-        return render(request, "plan-answer.html", swapped=True, **told)
+        context = shown(draft, who)
+        context |= {"moved": None, "fields": fault_places()}
+        return render(request, "plan-answer.html", swapped=True, **context)
     return _page(request, asked, answers, draft, who)
 
 
@@ -148,9 +148,11 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         faults.append(Fault("label", say))
     if faults:
         draft = _draft(asked, answers)
-        told = Draft(draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values()))
-        return _page(request, asked, answers, told, who, status=422)
-    made = record_plan(
+        faulty_draft = Draft(
+            draft.plan, tuple({f.key: f for f in (*draft.faults, *faults)}.values())
+        )
+        return _page(request, asked, answers, faulty_draft, who, status=422)
+    record = record_plan(
         said_by(request, who),
         plan,
         conveyor=conveyor,
@@ -163,7 +165,7 @@ def make(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Response:
         device="page",
         sent=sent,
     )
-    return RedirectResponse(f"/joints/{made.joint}/plan", 303)
+    return RedirectResponse(f"/joints/{record.joint}/plan", 303)
 
 
 def _name(conveyor: str, label: str, answers: dict[str, list[str]]) -> str:
@@ -184,8 +186,8 @@ def crew_pack_of(request: Request, conveyor: UUID, who: Crew, form: Typed) -> Re
         plan = plan_from_answers(asked.conveyor, answers, asked.chosen(answers), asked.past)
     except InputError as error:
         draft = _draft(asked, answers)
-        told = Draft(draft.plan, error.faults)
-        return _page(request, asked, answers, told, who, status=422)
+        faulty_draft = Draft(draft.plan, error.faults)
+        return _page(request, asked, answers, faulty_draft, who, status=422)
     headers = {"content-disposition": f'attachment; filename="crew-pack-{plan.id}.pdf"'}
     return Response(crew_pack(plan, who.units), media_type="application/pdf", headers=headers)
 
@@ -203,11 +205,11 @@ def _asked(request: Request, conveyor: UUID) -> _Asked:
 
 def _answers(form: FormData) -> dict[str, list[str]]:
     """Field -> texts; uploads and overlong texts are no answers to this form."""
-    found: dict[str, list[str]] = {}
+    answers: dict[str, list[str]] = {}
     for field in (*FIELDS, *_OWN):
         texts = [t for t in form.getlist(field) if isinstance(t, str)]
-        found[field] = [t[:LONGEST] for t in texts[:50]]
-    return found
+        answers[field] = [t[:LONGEST] for t in texts[:50]]
+    return answers
 
 
 def _draft(asked: _Asked, answers: dict[str, list[str]]) -> Draft:
@@ -216,9 +218,9 @@ def _draft(asked: _Asked, answers: dict[str, list[str]]) -> Draft:
 
 def _sent(answers: dict[str, list[str]]) -> UUID:
     """Id of the form; a form without one is taken as sent once."""
-    said = (answers["sent"] or [""])[0]
+    text = (answers["sent"] or [""])[0]
     try:
-        answers["sent"] = [said] if said else [str(uuid4())]
+        answers["sent"] = [text] if text else [str(uuid4())]
         return UUID(answers["sent"][0])
     except ValueError:
         say = "the page did not say which form this is; reload it"
@@ -298,12 +300,12 @@ def shown(draft: Draft, who: Visitor) -> dict[str, Any]:
     plan = draft.plan
     if plan is None:
         return {"plan": None, "fault_at": faults, "told": None}
-    told = answered(plan, who.units)
+    texts = answered(plan, who.units)
     return {
         "plan": plan,
         "fault_at": faults,
-        "told": told,
-        "glance": f"{told['take_up']}, {plan.timing.likely.show()}",
+        "told": texts,
+        "glance": f"{texts['take_up']}, {plan.timing.likely.show()}",
         "numbers": words.numbers(plan, who.units),
         "candidates": words.candidates(plan, who.units),
         "assumptions": words.assumptions(plan, who.units),

@@ -59,13 +59,13 @@ def loads(request: Request, joint: UUID, who: Annotated[Visitor, Depends(visitor
     """What the plates of the joint carry, and what is found in it."""
     register = room_of(request).register
     there = register.joint(joint)
-    found = kept_plan(register, joint) if there is not None else None
-    if there is None or found is None or not has_plates(found[1]):
+    kept = kept_plan(register, joint) if there is not None else None
+    if there is None or kept is None or not has_plates(kept[1]):
         raise HTTPException(404)
     by_script = bool(request.headers.get("hx-request"))
     name = "plan-loads.html" if by_script else "plan-loads-page.html"
-    made = told(_KEPT.work(*found), who.units)
-    return render(request, name, joint=there, loads=made)
+    texts = told(_KEPT.work(*kept), who.units)
+    return render(request, name, joint=there, loads=texts)
 
 
 def has_plates(plan: JointPlan) -> bool:
@@ -75,19 +75,19 @@ def has_plates(plan: JointPlan) -> bool:
 
 def told_at_once(digest: str, system: System) -> dict[str, Any] | None:
     """What `loads` would show, where it was worked already."""
-    made = _KEPT.there(digest)
-    return told(made, system) if made is not None else None
+    joint_loads = _KEPT.there(digest)
+    return told(joint_loads, system) if joint_loads is not None else None
 
 
-def told(made: JointLoads, system: System) -> dict[str, Any]:
+def told(joint_loads: JointLoads, system: System) -> dict[str, Any]:
     """The loads in words."""
-    over = made.overload
+    over = joint_loads.overload
     return {
         "overload": over.say(system) if over is not None else "",
-        "load": made.load.show(system),
-        "rating": made.rating.show(system),
-        "permitted": made.permitted.show(system),
-        "place": made.worst.place.name,
-        "remarks": [said.say(system) for said in made.remarks if said != over],
-        "assumptions": [said.say(system) for said in made.assumptions],
+        "load": joint_loads.load.show(system),
+        "rating": joint_loads.rating.show(system),
+        "permitted": joint_loads.permitted.show(system),
+        "place": joint_loads.worst.place.name,
+        "remarks": [sentence.say(system) for sentence in joint_loads.remarks if sentence != over],
+        "assumptions": [sentence.say(system) for sentence in joint_loads.assumptions],
     }

@@ -175,10 +175,10 @@ def _plan(request: Request, joint: UUID) -> tuple[str, JointPlan]:
     register = room_of(request).register
     if register.joint(joint) is None:
         raise HTTPException(404)
-    found = kept_plan(register, joint)
-    if found is None:
+    kept = kept_plan(register, joint)
+    if kept is None:
         raise HTTPException(404)
-    return found
+    return kept
 
 
 def _asked(

@@ -63,13 +63,13 @@ async def quote(request: Request, joint: UUID, who: Crew) -> Response:
     try:
         if act == "read":
             typed = _typed_of(_prices(sent), plan)
-        told = await run_in_threadpool(quotation, plan, prices_typed(_tables(typed, plan)))
+        offer = await run_in_threadpool(quotation, plan, prices_typed(_tables(typed, plan)))
     except InputError as error:
         return _page(request, joint, who, plan, typed, None, _by_labels(error.faults, plan))
     if act == "pdf":
-        made = await run_in_threadpool(quotation_sheet, told, who.units)
-        return file_sent(made, "quotation.pdf")
-    return _page(request, joint, who, plan, typed, told, ())
+        pdf = await run_in_threadpool(quotation_sheet, offer, who.units)
+        return file_sent(pdf, "quotation.pdf")
+    return _page(request, joint, who, plan, typed, offer, ())
 
 
 def _prices(sent: bytes) -> PricesFile:
@@ -82,10 +82,10 @@ def _prices(sent: bytes) -> PricesFile:
 
 def _plan(request: Request, joint: UUID) -> JointPlan:
     register = room_of(request).register
-    found = kept_plan(register, joint) if register.joint(joint) is not None else None
-    if found is None:
+    kept = kept_plan(register, joint) if register.joint(joint) is not None else None
+    if kept is None:
         raise HTTPException(404)
-    return found[1]
+    return kept[1]
 
 
 Answers = Mapping[str, Sequence[str]]
@@ -93,7 +93,7 @@ Answers = Mapping[str, Sequence[str]]
 
 def _tables(typed: Answers, plan: JointPlan) -> dict[str, Any]:
     """The answers as the tables of a prices file; what is blank is left out."""
-    made: dict[str, Any] = {
+    tables: dict[str, Any] = {
         table: {
             field.name: text
             for field in asked_by(model)
@@ -101,18 +101,18 @@ def _tables(typed: Answers, plan: JointPlan) -> dict[str, Any]:
         }
         for table, model in _TABLES
     }
-    made["parts"] = {
+    tables["parts"] = {
         part.name: text
         for n, part in enumerate(plan.parts, 1)
         if (text := _first(typed, f"part.{n}"))
     }
     rows = zip_longest(*(typed.get(f"extra.{key}", ()) for key in _EXTRA), fillvalue="")
-    made["extra"] = [
+    tables["extra"] = [
         {key: text.strip() for key, text in zip(_EXTRA, row, strict=True) if text.strip()}
         for row in rows
         if any(text.strip() for text in row)
     ]
-    return made
+    return tables
 
 
 def _first(typed: Answers, name: str) -> str:
@@ -121,14 +121,14 @@ def _first(typed: Answers, name: str) -> str:
 
 def _typed_of(prices: PricesFile, plan: JointPlan) -> dict[str, list[str]]:
     """A prices file as the answers of the form."""
-    made = {
+    answers = {
         f"{table}.{field.name}": [_written(getattr(getattr(prices, table), field.name))]
         for table, model in _TABLES
         for field in asked_by(model)
     }
     for n, part in enumerate(plan.parts, 1):
-        made[f"part.{n}"] = [_written(prices.parts.get(part.name))]
-    return made | {
+        answers[f"part.{n}"] = [_written(prices.parts.get(part.name))]
+    return answers | {
         f"extra.{key}": [_written(getattr(extra, key)) for extra in prices.extra] for key in _EXTRA
     }
 
@@ -152,7 +152,7 @@ def _page(
     who: Visitor,
     plan: JointPlan,
     typed: Answers,
-    told: Quotation | None,
+    offer: Quotation | None,
     faults: tuple[Fault, ...],
 ) -> Response:
     forms = {
@@ -174,7 +174,7 @@ def _page(
         joint=room_of(request).register.joint(joint),
         plan=plan,
         faults=faults,
-        told=told,
+        told=offer,
         parts=[
             (n, p, p.size.say(who.units), _first(typed, f"part.{n}"))
             for n, p in enumerate(plan.parts, 1)
@@ -183,6 +183,6 @@ def _page(
         of=forms,
         money=money,
         forms={label: at for form in forms.values() for label, at in form.ids.items()},
-        said=answer_lines(told) if told is not None else (),
-        hours=hours_rows(told) if told is not None else (),
+        said=answer_lines(offer) if offer is not None else (),
+        hours=hours_rows(offer) if offer is not None else (),
     )

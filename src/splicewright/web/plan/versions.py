@@ -58,20 +58,20 @@ def plan_moved(
     done : keys of the steps that were done or signed by the plan before
     """
     anew, stays = [], []
-    for found in step_changes(before, after):
-        step, was_done = found.step, found.step.key in done
-        told = StepMoved(
+    for step_change in step_changes(before, after):
+        step, was_done = step_change.step, step_change.step.key in done
+        moved = StepMoved(
             step.key,
             step.number,
             step.title,
-            _follows(found.change, was_done, step.hold_point),
-            tuple(line.say(system) for line in found.now),
-            tuple(line.say(system) for line in found.before),
+            _follows(step_change.change, was_done, step.hold_point),
+            tuple(line.say(system) for line in step_change.now),
+            tuple(line.say(system) for line in step_change.before),
         )
-        if found.change is not Change.SAME:
-            anew.append(told)
+        if step_change.change is not Change.SAME:
+            anew.append(moved)
         elif was_done:
-            stays.append(told)
+            stays.append(moved)
     return PlanMoved(_figures(before, after, system), tuple(anew), tuple(stays))
 
 
@@ -97,9 +97,9 @@ def _figures(before: JointPlan, after: JointPlan, system: System) -> tuple[Figur
 
 
 def _shown(plan: JointPlan, system: System) -> dict[str, str]:
-    found = {n.name: n.value for n in numbers(plan, system)}
+    by_name = {n.name: n.value for n in numbers(plan, system)}
     parts = {f"{p.name}, {p.size.say(system)}": f"{p.total}" for p in plan.parts}
-    return found | parts
+    return by_name | parts
 
 
 def _fastener(plan: JointPlan) -> str:

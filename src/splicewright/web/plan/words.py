@@ -68,17 +68,17 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
     def shown(name: str, figure: Figure, note: str = "") -> NumberShown:
         return NumberShown(name, figure.show(system), note, figure.key)
 
-    found = []
+    rows = []
     if plan.layout is not None and plan.lengths is not None:
         layout, lengths = plan.layout, plan.lengths
-        found += [
+        rows += [
             NumberShown("plates", f"{layout.count}", "on each end", "layout.count"),
             shown("cut depth", layout.curve_depth, "middle cut back behind the edges"),
         ]
         if lengths.pin is not None:
-            found.append(shown("hinge pin", lengths.pin))
+            rows.append(shown("hinge pin", lengths.pin))
     joints = f"{work.joints} joint{'s' if work.joints > 1 else ''} to make"
-    found += [
+    rows += [
         shown("belt out", work.cut_out, "cut line to cut line"),
         shown("belt in", work.insert, joints),
         shown("take-up after", belt.position_after, plan_verdict(plan).take_up.say(system)),
@@ -101,7 +101,7 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
         ),
     ]
     known = set(plan.worksheet.keys())
-    return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in found)
+    return tuple(n if n.key in known else NumberShown(n.name, n.value, n.note, "") for n in rows)
 
 
 def _way(governed_by: str) -> str:

@@ -104,11 +104,12 @@
     const urls = [`${place}/inspect`, `${place}/inspect/photograph`, form.dataset.condensed, ...parts].filter(Boolean);
     const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
     const said = document.getElementById("kept");
-    said.hidden = answer?.failed !== 0;
     said.textContent = here
       ? "This joint is on the phone: without signal it opens, and its verdict is worked out here."
       : "This joint is on the phone: it opens without signal. Its verdict needs the server.";
-    document.documentElement.dataset.kept = String(answer?.failed === 0);
+    bar.sayKept(answer?.failed === 0, (kept) => {
+      said.hidden = !kept;
+    });
   }
   function answered() {
     if (asked !== changes) {

@@ -144,10 +144,11 @@
     });
     begun = true;
     if (answer?.failed === 0) photos.forEach((address) => onThePhone.add(address));
-    place.textContent = answer?.failed === 0
-      ? "This job is on the phone: it opens without signal."
-      : "This job is not wholly on the phone yet; open it again with signal.";
-    document.documentElement.dataset.kept = String(answer?.failed === 0);
+    bar.sayKept(answer?.failed === 0, (kept) => {
+      place.textContent = kept
+        ? "This job is on the phone: it opens without signal."
+        : "This job is not wholly on the phone yet; open it again with signal.";
+    });
   }
 
   // makeAll: makes what stands in steps that were not opened yet

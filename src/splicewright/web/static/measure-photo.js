@@ -125,7 +125,7 @@
   show();
   if (navigator.serviceWorker) {
     bar.tellWorker({ type: "keep", account: data.account, place: data.place, urls: data.keep })
-      .then((answer) => { document.documentElement.dataset.kept = String(answer?.failed === 0); });
+      .then((answer) => bar.sayKept(answer?.failed === 0));
   }
   document.documentElement.dataset.ready = "measure";
 })();

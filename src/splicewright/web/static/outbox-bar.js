@@ -111,14 +111,14 @@
       parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
     } else if (waits.length && sending) {
       parts.push(`Sending ${entries(waits.length)}.`);
-    } else if (waits.length && person.length) {
-      parts.push(`${entries(waits.length)} ${verb} for what needs a person.`);
-    } else if (waits.length) {
+    } else if (waits.length && !person.length) {
       parts.push(`${entries(waits.length)} ${verb} to be sent.`);
     }
+    const heldUp = waits.length && person.length && !parts.length;
     if (person.length) {
       parts.push(`${entries(person.length)} ${person.length === 1 ? "needs" : "need"} a person.`);
     }
+    if (heldUp) parts.push(`${entries(waits.length)} ${verb} until then.`);
     if (others.length) {
       const names = [...new Set(others.map((r) => r.by || "another account"))].join(", ");
       parts.push(`${entries(others.length)} of ${names} on this phone: sent when they sign in.`);
@@ -201,6 +201,19 @@
     });
   }
 
+  // Say whether all that was to be kept of a page is there for it, now and when its worker comes.
+  // WebKit hands none to a page that was on its way while the worker started: nothing kept comes to
+  // that page before it is opened again.
+  function sayKept(all, say = () => {}) {
+    const tell = () => {
+      const kept = all && Boolean(navigator.serviceWorker.controller);
+      document.documentElement.dataset.kept = String(kept);
+      say(kept);
+    };
+    tell();
+    navigator.serviceWorker.addEventListener("controllerchange", tell);
+  }
+
   // Signing out would throw away the copies that what waits belongs to: it is refused, or handed
   // over by somebody who has read what stays here.
   async function signOut(event) {
@@ -278,6 +291,6 @@
     }
   }
 
-  Object.assign(window.splicewright, { bar: { fail, tellWorker } });
+  Object.assign(window.splicewright, { bar: { fail, sayKept, tellWorker } });
   start();
 })();

@@ -28,6 +28,26 @@
   db.version(2).stores({ receipts: "id, [account+job], at, [account+seq]" });
   db.open().catch(() => {}); // at once: opening takes long on a slow phone; whoever uses it is told
 
+  // WebKit never ends what a page was writing when it was left, and every later page waits for it:
+  // so a page ends it itself. What writes entries goes on, for the browser keeps those it can.
+  const begun = new Set(), stores = window.IDBDatabase?.prototype, begin = stores?.transaction;
+  if (begin) {
+    stores.transaction = function transaction(...given) {
+      const one = begin.apply(this, given);
+      begun.add(one);
+      for (const end of ["complete", "abort"]) one.addEventListener(end, () => begun.delete(one));
+      return one;
+    };
+  }
+  window.addEventListener("pagehide", () => {
+    for (const one of begun) {
+      if (one.mode === "readwrite" && one.objectStoreNames.contains("outbox")) continue;
+      try {
+        one.abort();
+      } catch { /* it is over */ }
+    }
+  });
+
   let pause = FIRST_PAUSE, timer = null, again = false;
   const state = { trouble: "", sending: false, sent: null };
   const listeners = new Set();
