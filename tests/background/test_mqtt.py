@@ -6,6 +6,7 @@ import socket
 import struct
 import threading
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -78,7 +79,8 @@ class Broker:
                 there, _ = self._listening.accept()
             except OSError:
                 return
-            with there, there.makefile("rb") as read:
+            # A listener that hangs up in the middle of a packet comes again, as to any broker.
+            with there, there.makefile("rb") as read, suppress(ConnectionError):
                 self._there = there
                 while head := read.read(1):
                     left = read.read(1)[0]
@@ -87,7 +89,7 @@ class Broker:
                     if head[0] >> 4 == 14:  # DISCONNECT
                         break
                     self._answer(there, head[0] >> 4, body)
-                self._there = None
+            self._there = None
 
     def _answer(self, there: socket.socket, packet: int, body: bytes) -> None:
         if packet == 1:  # CONNECT

@@ -40,8 +40,8 @@ def test_questions_stages_and_failures_on_a_phone(
 ) -> None:
     open_job(phone, job)
     stopped = plan.at_rest
-    # Friction moves the ratings too: 37.0 kN with what is likely, by a plan in which it is stated,
-    # 48.1 kN at its bad end.
+    # Friction moves the hoists' rating: 37.0 kN with what is likely, by a plan in which it is
+    # stated, 48.1 kN at its bad end.
     asked = [doubt.key for doubt in stopped.doubts]
     # What load is left was not stated either: all of it is taken, and asked about.
     assert asked == ["take_up.force", "resistance.standing_friction", "work.load_left"]

@@ -243,8 +243,8 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     assert none.rules is None
     first = look_words(none, "metric")[0]
     assert first == (
-        "Inspect: not enough data: 3 damages are on file, 1 of which failed; 3 failures tell a "
-        "mean delay; until then assume a rate of new damage and a delay"
+        "Inspect: not enough data: 3 damages are on file, 1 of which failed; a mean delay "
+        "takes 3 failures; until then assume a rate of new damage and a delay"
     )
     assumed = when_to_look_recorded(
         site.register, NOW, *COSTS, found=1.0, every="4000 h", delay="600 h"

@@ -270,7 +270,7 @@ TOOL_WORDS: list[tuple[str, str]] = [
     (r"\bstring line\b", "string"),
     (r"\btight by the maker's\b", "wrench"),
     (r"\b[Dd]raw the edges together\b", "straps"),
-    (r"\b[Mm]easure the sag\b|\bMeasure it\b", "tape"),
+    (r"\bby the sag\b|\bMeasure it\b", "tape"),
     (r"\bCords freed\b", "cord cutter"),
     (r"\bscrews? evenly\b|\bturns of each screw\b", "spanners"),
 ]
@@ -278,7 +278,6 @@ TOOL_WORDS: list[tuple[str, str]] = [
 # Values that a step tells to take, and the box they are written into.
 BOX_WORDS: list[tuple[str, str]] = [
     (r"\bcount the turns of each screw\b", "Turns of each screw"),
-    (r"\bmeasure the sag\b", "Sag between two idlers"),
     (r"\bTake-up position\b", "Take-up travel used, before"),
     (r"\bThe take-up should stop at\b", "Take-up travel used, after"),
     (r"\bPressure\b.+\bbefore heat\b", "Pressure before heat"),

@@ -87,7 +87,7 @@ def test_the_due_list_tells_a_new_fact_at_once_and_the_time_by_the_minute(
         (1, "within a day"),
         (25, "in 1 day<"),
         (24 * 7 + 1, "in 7 days<"),
-        (24 * 8 + 1, "in 8 days <time"),
+        (24 * 8 + 1, "in 8 days, <time"),
     ],
 )
 def test_when_a_task_is_due(hours: int, said: str) -> None:

@@ -148,7 +148,7 @@ def test_a_deviation_with_a_day_is_due_until_its_value_is_right(
     _sign(lead, job.job, "2026-05-13")  # looked at again and signed anew
     assert lines() == []
     ((when, task, joint),) = lines("month")
-    assert (when, task, joint) == ("in 9 days 2026-05-13", "put right", "J7 planned")
+    assert (when, task, joint) == ("in 9 days, 2026-05-13", "put right", "J7 planned K2 incline")
     clock.pass_(days=12)
     ((when, *_),) = lines("now")
     assert when.startswith("3 days overdue")

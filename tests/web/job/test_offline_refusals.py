@@ -83,7 +83,7 @@ def test_answer_lost_on_the_way_doubles_nothing(
     assert lost == [200] * 3 and len(said(register, job.job)) == 1 + 3
     assert len(waiting(phone)) == 3
     through.append(True)
-    phone.get_by_role("button", name="Send now").click()
+    phone.evaluate("splicewright.outbox.flush()")  # or by itself: the button may be gone again
     wait_sent(phone)
     assert len(said(register, job.job)) == 1 + 3
 

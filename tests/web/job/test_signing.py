@@ -55,7 +55,7 @@ from web.working import (
 
 __all__ = ["make_phone"]
 WHY = "read on paper, the phone was in the car"
-BOXES = 45
+BOXES = 44
 """Of the example job, counted by hand on its printed sheets."""
 
 

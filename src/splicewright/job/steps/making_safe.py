@@ -160,23 +160,9 @@ def _release(job: Setting) -> list[Draft]:
                 *moved.says[4:],
             ),
             (care.COUNTERWEIGHT if gravity else care.STORED,),
-            (
-                *(
-                    (Reading("Turns of each screw", Kind.COUNT, None, None, 2, sentence("alike")),)
-                    if take_up.kind is TakeUpKind.SCREW
-                    else ()
-                ),
-                Reading(
-                    "Sag between two idlers at the place",
-                    Kind.LENGTH,
-                    None,
-                    None,
-                    1,
-                    sentence(
-                        "{seen} or more; less: find out why before anybody goes on", seen=moved.seen
-                    ),
-                ),
-            ),
+            (Reading("Turns of each screw", Kind.COUNT, None, None, 2, sentence("alike")),)
+            if take_up.kind is TakeUpKind.SCREW
+            else (),
             hold_point=(
                 "Counterweight hangs on its tackle and stands on its blocks; belt slack at "
                 "the take-up pulley; clamp marks have not moved."

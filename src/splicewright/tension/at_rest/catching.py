@@ -258,6 +258,15 @@ def on_clamps(bounds: Bounds, catch: Catch) -> Number:
     return np.max(np.stack(np.broadcast_arrays(peak, *held)), axis=0)
 
 
+def on_hoists(bounds: Bounds, catch: Catch) -> Number:
+    """The same on hoists and pulling clamps [N]: what a clamp that lets go throws on them, or what
+    they draw and hold with."""
+    sudden = [s.sudden.value for s in bounds.sides]
+    held = [bounds.draw.largest.value, *(s.hold.largest.value for s in bounds.sides)]
+    peak = caught(np.max(np.stack(np.broadcast_arrays(*sudden)), axis=0), catch)
+    return np.max(np.stack(np.broadcast_arrays(peak, *held)), axis=0)
+
+
 def caught(force: Number, catch: Catch) -> Number:
     """Peak force of a snug catch of a strand [N], from the force that held it [N]."""
     resistance, mass = catch.resistance.value, catch.mass.value

@@ -9,7 +9,7 @@ import numpy as np
 from splicewright.plant import Run, Side, Work
 from splicewright.quantities import Aside, Given, Number, Sentence, sentence
 from splicewright.tension.at_rest.bounds import bounds_at
-from splicewright.tension.at_rest.catching import Catch, on_clamps
+from splicewright.tension.at_rest.catching import Catch, on_clamps, on_hoists
 from splicewright.tension.at_rest.rest import Rest
 from splicewright.tension.at_rest.strand import Span
 
@@ -62,9 +62,14 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
     belt, load, friction = (Span(*spans[name]) for name in ("belt", "load", "friction"))
     many = replace(unknown, metres=metres, belt=belt, load=load, friction=friction)
     bounds = bounds_at(replace(rest, unknown=many), run, work.distance, reach, Aside())
-    most = on_clamps(bounds, catch)
-    most = np.broadcast_to(np.asarray(most), (count,))
-    moved = [most[0] / max(value, 1e-9) > _MATTERS for value in most[1:-1]]
+    clamps, hoists = (
+        np.broadcast_to(np.asarray(most), (count,))
+        for most in (on_clamps(bounds, catch), on_hoists(bounds, catch))
+    )
+    moved = [
+        any(most[0] / max(most[n], 1e-9) > _MATTERS for most in (clamps, hoists))
+        for n in range(1, count - 1)
+    ]
     doubts = [
         Doubt(given.key, sentence(_ask(given)))
         for (given, _), matters in zip(open_, moved, strict=True)
@@ -86,7 +91,7 @@ def weigh(rest: Rest, work: Work, run: Run, reach: Number, catch: Catch) -> Weig
                 ),
             )
         )
-    return Weighed(tuple(doubts), float(most[-1]))
+    return Weighed(tuple(doubts), float(clamps[-1]))
 
 
 _MATTERS = 1.1

@@ -291,8 +291,8 @@ def movement_says(
             remains=moved.remains,
         ),
         sentence(
-            "How to see it: measure the sag of the belt between two idlers at the place. {seen} "
-            "or more means no more than that tension; less sag means more tension.",
+            "How to see it: by the sag of the belt between two idlers at the place. {seen} or more "
+            "means no more than that tension; less sag means more tension.",
             seen=moved.seen,
         ),
         sentence(

@@ -44,6 +44,9 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(), microphone=()",
 }
+_OF_DOCUMENTS = ("Referrer-Policy", "Cross-Origin-Opener-Policy", "Permissions-Policy")
+"""Mean nothing for styles and scripts, and are left out of them: a phone is sent five at first."""
+_NO_DOCUMENT = ("text/css", "text/javascript")
 FORGET = "X-Forget"
 """Tells the service worker of a phone that was signed out from elsewhere to delete its copies."""
 _HOST = re.compile(r"(?P<name>[a-z0-9._-]+|\[[0-9a-f:.]+\])(:[0-9]{1,5})?")
@@ -73,8 +76,10 @@ class Guard:
         async def guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
+                plain = headers.get("content-type", "").startswith(_NO_DOCUMENT)
                 for name, value in HEADERS.items():
-                    headers.setdefault(name, value)
+                    if not (plain and name in _OF_DOCUMENTS):
+                        headers.setdefault(name, value)
                 if self.room.secure:
                     headers["Strict-Transport-Security"] = "max-age=31536000"
                 headers.setdefault("Cache-Control", "no-store")
