@@ -37,7 +37,7 @@ def test_assess_answers_in_inch_and_for_machines() -> None:
     inch = run("assess", file, "--units", "inch").stdout
     assert "lbf/in" in inch and "N/mm" not in inch
     told = json.loads(run("assess", file, "--json").stdout)
-    assert told["verdict"] in list(Verdict)
+    assert told["verdict"] == Verdict(told["level"]).sentence
     assert len(told["plates"]) == 21 and told["plates"][10]["load"] is None
     assert told["tonnage"] is None
 

@@ -235,7 +235,7 @@ def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:
     assert "Tonnage not worked out: belt and pull were typed in; name a conveyor." in said
     assert any(s.startswith("Plate by plate it ") for s in said)
     told = as_tables(found)
-    assert told["verdict"] == found.verdict and len(told["plates"]) == 8
+    assert told["level"] == found.verdict and len(told["plates"]) == 8
 
 
 def test_three_levels() -> None:

@@ -352,6 +352,8 @@ def as_tables(assessment: JointAssessment) -> dict[str, Any]:
     """The assessment as plain tables for machines, SI; without its worksheet."""
     return {
         **asdict(replace(assessment, worksheet=NOT_YET)),
+        "level": assessment.verdict.value,
+        "verdict": assessment.verdict.sentence,
         "reasons": [line.say() for line in assessment.reasons],
         "assumptions": [line.say() for line in assessment.assumptions],
     }

@@ -80,7 +80,8 @@ class AssessedOut(Explained):
 
     name: str
     invented: bool
-    verdict: str
+    level: str = Field(description="The verdict's word, as facts have it.")
+    verdict: str = Field(description="The same as a sentence.")
     end: str
     place: str
     margin: tuple[float | None, float | None] = Field(
@@ -168,6 +169,7 @@ def _assessed(assessment: JointAssessment) -> AssessedOut:
     return AssessedOut(
         name=assessment.name,
         invented=assessment.invented,
+        level=assessment.verdict.value,
         verdict=assessment.verdict.sentence,
         end=assessment.end.value,
         place=assessment.place,
