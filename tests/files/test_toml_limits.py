@@ -64,3 +64,8 @@ def test_other_large_files_are_refused_in_few_words(text: str) -> None:
     with pytest.raises(InputError) as refused:
         load(InMemory("belt.toml", text.encode()), ConveyorFile)
     assert len(refused.value.faults) <= 101 and len(str(refused.value)) < 20_000
+
+
+def test_what_was_sent_is_held_to_the_size_of_a_file() -> None:
+    with pytest.raises(InputError, match="is larger than 1000 kB; a file of this kind is a few kB"):
+        load(InMemory("belt.toml", b"#" * (LARGEST + 1)), ConveyorFile)

@@ -116,3 +116,13 @@ def test_the_page_prints_what_the_packs_print() -> None:
             "hoists": plans[name].at_rest.ratings.hoists.value,
         }
         assert figure[what.strip()] / 1e3 == pytest.approx(float(value), rel=6e-3), (name, what)
+
+
+@pytest.mark.parametrize("path", CONVEYORS, ids=lambda p: p.stem)
+def test_a_belt_said_to_be_empty_is_told_what_it_would_need_loaded(path: Path) -> None:
+    """Worked without its lines (`catching.on_clamps`): the same as the plan of the loaded belt."""
+    empty, loaded = (planned(path, full).at_rest.ratings for full in (False, True))
+    if empty.loaded is None:  # a belt that carries nothing
+        assert load_conveyor(path).material.line_mass.high == 0
+        return
+    assert empty.loaded.value == pytest.approx(loaded.clamps.value, rel=1e-9)
