@@ -79,7 +79,7 @@ LAYERS = {
         "templates",
     },
     "sheets/reports": {"conveyor_files"},
-    "sheets/words": {"dates"},
+    "sheets/words": {"amounts", "dates"},
 }
 """Layers that are cut by subject -> what in them is not of one subject."""
 

@@ -21,7 +21,7 @@ from splicewright.history.planner.next_stop import PlannerCosts
 from splicewright.history.planner.study import PlannerStudy
 from splicewright.history.wear.line import fit_line
 from splicewright.quantities import Kind
-from splicewright.sheets.words.planner import planner_answer, planner_lines, stop_lines
+from splicewright.sheets.reports.planner import planner_answer, planner_report, stop_lines
 from splicewright.store.facts.joint_facts import DueSet, Mode, Task
 
 STOP, NEXT = date(2026, 1, 29), date(2026, 3, 12)
@@ -63,8 +63,8 @@ def test_old_joints_are_renewed_young_ones_left_and_both_carry_their_range(site:
     gone = (old.age - old.renew_at) / (12 * 3600.0)
     assert old.since is not None
     assert abs((NOW.date() - old.since).days - gone) <= 1
-    told = "\n".join(planner_lines(study))
-    assert f"Renew on {STOP}: K2 OLD (since {old.since})." in told
+    told = "\n".join(planner_report(study).lines())
+    assert f"K2, joint OLD: past since {old.since}; renew it on {STOP}" in told
 
 
 def test_when_and_the_planner_name_one_age(site: Recorded) -> None:
@@ -93,7 +93,7 @@ def test_an_inspection_of_the_old_joint_comes_first_and_dearer_ones_fall_off(
     assert study.looks[0].joint == "OLD"
     assert study.looks[0].half < study.looks[0].worth < study.looks[0].double
     dear = _see(site, look_cost=study.looks[0].worth + 101.0)
-    assert dear.looks == () and "No inspection beyond" in "\n".join(planner_lines(dear))
+    assert dear.looks == () and "No inspection beyond" in "\n".join(planner_report(dear).lines())
 
 
 def test_what_is_not_known_is_said(site: Recorded) -> None:
@@ -114,7 +114,7 @@ def test_a_register_that_is_counted_is_weighed_one_conveyor_at_a_time(
     monkeypatch.setattr(counted, "ONE_BY_ONE", 5)
     study = _see(site)
     assert study.fleet.numbers is not None and study.joints == () and study.orders == ()
-    assert "--conveyor NAME" in "\n".join(planner_lines(study))
+    assert "--conveyor NAME" in "\n".join(planner_report(study).lines())
     assert _see(site, conveyor="K2").to_renew
 
 
@@ -125,8 +125,8 @@ def test_what_is_overdue_comes_first(site: Recorded) -> None:
     site.say(731, DueSet(joint.joint, Task.INSPECT, day(700), "lead said so"))
     study = _see(site)
     assert study.now[0].what == "YOUNG"
-    told = planner_lines(study)
-    assert told[1].startswith("Now: 1 thing, first K2, joint YOUNG")
+    told = planner_report(study).lines()
+    assert planner_report(study).answer[0].startswith("Now: 1 thing, first K2, joint YOUNG")
     assert any("inspect due since 2025-12-01" in line for line in told)
     assert math.isfinite(study.renewed)
 
@@ -134,7 +134,7 @@ def test_what_is_overdue_comes_first(site: Recorded) -> None:
 def test_a_joint_to_renew_stands_once_in_the_list_of_the_stop(site: Recorded) -> None:
     """It stood twice: to be renewed, and again with its chance of failing."""
     study = _see(site)
-    told = [one.act for one in stop_lines(study)]
+    told = [one.says for one in stop_lines(study)]
     assert any("joint OLD: renew it" in act for act in told)
     assert sum("joint OLD" in act for act in told) == 1
 
@@ -160,7 +160,7 @@ def test_one_more_reading_is_worth_what_the_law_of_its_line_says(tmp_path: Path)
     assert reading.half == pytest.approx(
         worth_of_reading(worn, PlannerCosts(3000.0, 12000.0, 5.0)).worth, rel=0.05
     )
-    told = "\n".join(planner_lines(study))
+    told = "\n".join(planner_report(study).lines())
     assert "Read K2, carry cover again first" in told and "A worn place is taken to cost" in told
     # what is not left by cost stands in the list of the stop, not only beside its reading
     for cost, act in (
@@ -170,7 +170,7 @@ def test_one_more_reading_is_worth_what_the_law_of_its_line_says(tmp_path: Path)
     ):
         told_of = _see(site, look_cost=5.0, failure_cost=cost)
         assert bool(told_of.places_to_renew) is bool(act), cost
-        acts = [one.act for one in stop_lines(told_of) if "carry cover" in one.act]
+        acts = [one.says for one in stop_lines(told_of) if "carry cover" in one.says]
         assert [a[: len(act)] for a in acts] == [act] * bool(act)
         said = "renew the worn place K2 carry cover" in planner_answer(told_of)[1]
         assert said is bool(act)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -72,7 +73,7 @@ def test_the_fleet_in_words(where: Path, tmp_path: Path) -> None:
     said = run("fleet", *TODAY, "--until", "2026-04-12", "--register", where, "--stop-cost", "1500",
                "--failure-cost", "8000", "--out", tmp_path / "out").stdout  # fmt: skip
     assert "0 now, 0 overdue, 3 more before the next planned stop, 2026-04-12." in said
-    assert "1. K1 crusher discharge, joint K1-06 (before the next stop): " in said
+    assert "1. K1 crusher discharge, joint K1-06 (before the next stop). " in said
     # a value worn out that nobody stated is named, not assumed
     assert "K1 crusher discharge, carry cover middle: no value worn out is stated" in said
     book = CalamineWorkbook.from_filelike(io.BytesIO((tmp_path / "out/fleet.xlsx").read_bytes()))
@@ -101,8 +102,9 @@ def test_kit_of_a_job_against_the_store(where: Path, tmp_path: Path) -> None:
                   SITE / "jobs" / "incline-worn-joint.toml", "--out", pack)  # fmt: skip
     assert planned.exit_code == 0, planned.output
     said = run("stock", *TODAY, "--register", where, "--lead-time", "6 weeks", "--plan", pack)
-    assert "The job's kit lacks 139 nut: 0 there, 139 needed" in said.stdout
-    assert "lacks 139 bolt" not in said.stdout  # 220 are there
+    lacks = said.stdout.partition("The job's kit lacks\n")[2]
+    assert re.search(r"nut +139 +0 +139", lacks)
+    assert not re.search(r"\bbolt +139", lacks)  # 220 are there
 
 
 @pytest.mark.parametrize(
@@ -147,7 +149,8 @@ def test_planned_jobs_as_a_shutdown(where: Path, tmp_path: Path) -> None:
     words = ("shutdown", "--window", "30 h", "--crew", "6", *at)
     told = run(*words, "--clamp-sets", "1", "--tool", "punch=1", "--out", tmp_path / "out")
     assert told.exit_code == 0, told.output
-    assert "J1, J2: done within 30 h with a chance of" in told.stdout
+    assert "Shutdown: J1, J2" in told.stdout
+    assert "Done within 30 h with a chance of" in told.stdout
     assert "With one more set of clamps: " in told.stdout
     assert (tmp_path / "out" / "shutdown.pdf").read_bytes().startswith(b"%PDF")
     file = SITE / "history" / "incline-shutdown.toml"
@@ -167,9 +170,9 @@ def test_when_to_look_by_the_register(where: Path) -> None:
              "--register", where)  # fmt: skip
     said = run(*words)
     assert said.exit_code == 0, said.output
-    assert "Inspect: not enough data: " in said.stdout
+    assert "Not enough data to say: " in said.stdout
     given = run(*words, "--damage-every", "4000 h", "--delay", "600 h")
-    assert "Inspect: every " in given.stdout
+    assert "Inspect every " in given.stdout
     assert "delay 600 h (assumed)" in given.stdout
     belts = run(*words, "--of-belts")
     assert "no damage is on file" in belts.stdout

@@ -12,6 +12,7 @@ from sheets.plans import SITE, example
 from splicewright.cli import main
 from splicewright.errors import InputError
 from splicewright.job.quotation import load_prices, quotation
+from splicewright.sheets.pages.report import printed
 from splicewright.sheets.reports.plan import quotation_sheet
 
 PRICES = SITE / "prices" / "prices.toml"
@@ -76,14 +77,14 @@ def test_the_sheet_says_what_is_not_in_the_price_even_where_nobody_stated_it(
 ) -> None:
     plan = example("flat")
     told = quotation(plan, load_prices(PRICES))
-    text = _text(quotation_sheet(told))
+    text = _text(printed(quotation_sheet(told)))
     for words in ("scaffolding", "who isolates", "access from both sides", "Valid until"):
         assert words in text
     for asked in plan.questions:
         assert asked.say()[:40] in text
     file = tmp_path / "prices.toml"
     file.write_text('[quote]\ncurrency = "EUR"\n[hours]\nrate = 1.0\n')
-    bare = _text(quotation_sheet(quotation(plan, load_prices(file))))
+    bare = _text(printed(quotation_sheet(quotation(plan, load_prices(file)))))
     for name in ("Not included", "The site provides"):
         assert f"{name}: not stated" in bare
 

@@ -10,7 +10,6 @@ import html
 import re
 from collections.abc import Callable, Mapping
 from contextlib import nullcontext
-from itertools import pairwise
 from typing import Any
 
 import pypdfium2
@@ -25,7 +24,7 @@ from splicewright.actions.question import Inquiry, Source
 from splicewright.actions.shutdown.question import CHOOSE
 from splicewright.actions.stock.question import STOCK
 from splicewright.actions.wear.question import WEAR
-from splicewright.sheets.canvas.paper import A4
+from splicewright.sheets.pages.report import printed
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import START
 
@@ -80,21 +79,18 @@ def test_terminal_and_paper_tell_dates_beside_hours(register: SqlRegister, name:
     except Exception as error:
         assert name == "stock" and "sized" in str(error), error  # no store is kept there
         return
-    lines = inquiry.tell(answer, "metric")
+    document = inquiry.document(answer, "metric")
+    lines = document.told()
     if name == "life":  # the first line is the headline, the second its dates
-        lines = [lines[0], " ".join(lines[1:3]), *lines[3:]]
-    if name == "wear":  # a place's use, then its dates; a line each
-        lines = [" ".join(part) for part in pairwise(lines[1:]) if not part[0].startswith("   ")]
+        lines = [" ".join(lines[:2]), *lines[2:]]
     assert not undated(lines)
     if name not in NOTHING_TOLD:
         assert any(_DATED.search(line) for line in lines), lines
-    assert inquiry.files is not None
-    files = inquiry.files(answer, "metric", A4)
-    pdf = pypdfium2.PdfDocument(next(data for at, data in files.items() if at.endswith(".pdf")))
+    pdf = pypdfium2.PdfDocument(printed(document))
     paper = "".join(page.get_textpage().get_text_bounded() for page in pdf)
-    paper = re.sub(r"\s|￾", "", paper)
+    paper = re.sub(r"[()\s]|￾", "", paper)
     beside = {m for line in lines for m in re.findall(r"\d+ h \(2\d{3}-\d\d-\d\d\)", line)}
-    missing = [both for both in sorted(beside) if both.replace(" ", "") not in paper]
+    missing = [both for both in sorted(beside) if re.sub(r"[() ]", "", both) not in paper]
     assert not missing, missing
 
 

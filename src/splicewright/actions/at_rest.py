@@ -14,6 +14,7 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.quantities import Figure, Record, System
+    from splicewright.sheets.pages.document import Document
     from splicewright.tension.at_rest import AtRest
 
 
@@ -161,15 +162,26 @@ def _of_sag(asked: AtRestAsked) -> SagReading:
     return SagReading(chosen.name, *figures, plant.invented, sheet.finish())
 
 
-def _tell(answer: Stopped | SagReading, units: System) -> list[str]:
-    from splicewright.sheets.words.at_rest import sag_lines, stage_lines
+def _document(answer: Stopped | SagReading, units: System) -> Document:
+    from splicewright.sheets.reports.at_rest import rest_report, sag_report
 
     if isinstance(answer, SagReading):
-        return sag_lines(
-            answer.run, answer.tension, answer.doubt, answer.least, answer.largest, units
+        return sag_report(
+            answer.run,
+            answer.tension,
+            answer.doubt,
+            answer.least,
+            answer.largest,
+            units,
+            invented=answer.invented,
         )
-    head = f"{answer.conveyor}: {answer.work}, {answer.place}  [plan {answer.id}]"
-    return [head, *stage_lines(answer.at_rest, units)]
+    return rest_report(
+        answer.at_rest,
+        units,
+        name=answer.work,
+        source=f"{answer.conveyor}, {answer.place}; plan {answer.id}.",
+        invented=answer.invented,
+    )
 
 
 def _data(answer: Stopped | SagReading) -> dict[str, Any]:
@@ -184,5 +196,5 @@ def _data(answer: Stopped | SagReading) -> dict[str, Any]:
 
 
 AT_REST: Inquiry[AtRestAsked, Stopped | SagReading] = Inquiry(
-    "at-rest", AtRestAsked, answer_at_rest, _tell, lambda answer: ((), answer.invented), _data
+    "at-rest", AtRestAsked, answer_at_rest, _document, _data
 )

@@ -13,7 +13,7 @@ from splicewright.files.typed_file import Readable
 if TYPE_CHECKING:
     from splicewright.history.decision.study import DecisionStudy
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class DecideAsked(Question):
@@ -59,16 +59,10 @@ def _answer(asked: DecideAsked, source: Source) -> DecisionStudy:
     return decide_place(asked.options)
 
 
-def _tell(study: DecisionStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.decision import decision_lines
-
-    return decision_lines(study, units)
-
-
-def _files(study: DecisionStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _document(study: DecisionStudy, units: System) -> Document:
     from splicewright.sheets.reports.decision import decision_report
 
-    return {"decision.pdf": decision_report(study, units, paper)}
+    return decision_report(study, units)
 
 
 def _record(study: DecisionStudy) -> Record:
@@ -81,10 +75,9 @@ DECIDE: Inquiry[DecideAsked, DecisionStudy] = Inquiry(
     "decide",
     DecideAsked,
     _answer,
-    _tell,
-    lambda s: ((), s.decision.invented),
+    _document,
     lambda s: {"decide": plain(s)},
-    _files,
+    "decision",
     "decide",
-    _record,
+    record=_record,
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from splicewright.history.planner.study import OneReading, OrderLine, PlannerStudy, RenewJoint
     from splicewright.history.wear.study import PlaceWear
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
     from splicewright.store import Register
 
 
@@ -348,16 +348,10 @@ def _lacking(
     return shortages
 
 
-def _tell(study: PlannerStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.planner import planner_lines
-
-    return planner_lines(study, units)
-
-
-def _files(study: PlannerStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _document(study: PlannerStudy, units: System) -> Document:
     from splicewright.sheets.reports.planner import planner_report
 
-    return {"planner.pdf": planner_report(study, units, paper)}
+    return planner_report(study, units)
 
 
 def _record(study: PlannerStudy) -> Record:
@@ -370,10 +364,9 @@ PLANNER: Inquiry[PlannerAsked, PlannerStudy] = Inquiry(
     "planner",
     PlannerAsked,
     answer_planner,
-    _tell,
-    lambda s: ((), s.invented),
+    _document,
     lambda s: {"planner": plain(s)},
-    _files,
     "planner",
-    _record,
+    "planner",
+    record=_record,
 )

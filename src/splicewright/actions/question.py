@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
     from splicewright.quantities import Record, System
     from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
     from splicewright.store import Register
 
 Q = TypeVar("Q", bound=Question)
@@ -50,8 +51,6 @@ UseADay = Annotated[
         "16 h",
     ),
 ]
-_ROWS = 12
-"""Notes that a screen tells; the JSON holds all."""
 
 
 class OneConveyor(Question):
@@ -134,12 +133,13 @@ class Inquiry(Generic[Q, A]):
     command : its word on the command line and in the API's addresses
     asked : its declaration
     answer : works the answer out
-    tell : the answer in words, a line each
-    rests : what was assumed or left out on the way, and whether the data are invented
+    document : what it says, for every door: words, numbers, tables, drawings, what it rests on
     data : the answer for programs, by name
+    stem : of its report's file name; empty: it has no folder
     filed : which part of `data` its folder holds; empty for the whole
-    files : report and drawings by name, the report first; with them the JSON that is read back,
-        its worksheet in it, else `data` is written by the report's stem. None: it has no folder
+    more : further files beside report, drawings, answer and worksheet
+    whole : all files of its folder, where its pages are laid out by themselves; the answer is then
+        among them as the JSON that is read back
     record : the worksheet that explains its numbers; without it the answer's own `worksheet`
     in_units : whether its words depend on metric or inch
     """
@@ -147,13 +147,19 @@ class Inquiry(Generic[Q, A]):
     command: str
     asked: type[Q]
     answer: Callable[[Q, Source], A]
-    tell: Callable[[A, System], list[str]]
-    rests: Callable[[A], tuple[tuple[str, ...], bool]]
+    document: Callable[[A, System], Document]
     data: Callable[[A], dict[str, Any]]
-    files: Callable[[A, System, Paper], Mapping[str, bytes]] | None = None
+    stem: str = ""
     filed: str = ""
+    more: Callable[[A, System], Mapping[str, bytes]] | None = None
+    whole: Callable[[A, System, Paper], Mapping[str, bytes]] | None = None
     record: Callable[[A], Record | None] | None = None
     in_units: bool = True
+
+    @property
+    def has_folder(self) -> bool:
+        """Whether it can be written into a folder."""
+        return bool(self.stem) or self.whole is not None
 
     def worksheet(self, answer: A) -> Record | None:
         """What explains the numbers of an answer; None where nothing does."""
@@ -161,15 +167,6 @@ class Inquiry(Generic[Q, A]):
             return self.record(answer)
         record: Record | None = getattr(answer, "worksheet", None)
         return record
-
-    def words(self, answer: A, system: System) -> list[str]:
-        """The whole answer in words: what was found, what it rests on, whether it is invented."""
-        notes, invented = self.rests(answer)
-        lines = ["! Invented data: not for real work."] if invented else []
-        lines += [*self.tell(answer, system), *(f"  rests on: {note}" for note in notes[:_ROWS])]
-        if len(notes) > _ROWS:
-            lines.append(f"  rests on: {len(notes) - _ROWS} further notes, in --json")
-        return lines
 
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
         """Write report, drawings, the answer as JSON and its worksheet: all or nothing.
@@ -184,13 +181,18 @@ class Inquiry(Generic[Q, A]):
             The folder holds other things, or cannot be written.
         """
         from splicewright.sheets.canvas.paper import PAPERS
+        from splicewright.sheets.canvas.svg_file import standing_alone
+        from splicewright.sheets.pages.report import printed
 
-        assert self.files is not None
-        files = dict(self.files(answer, system, PAPERS[paper]))
-        whole = next((name for name in files if name.endswith(".json")), None)
-        if whole is not None:
-            return replace_folder(out, files, known=whole)
-        known = f"{Path(next(iter(files))).stem}.json"
+        if self.whole is not None:
+            files = dict(self.whole(answer, system, PAPERS[paper]))
+            known = next(name for name in files if name.endswith(".json"))
+            return replace_folder(out, files, known=known)
+        document = self.document(answer, system)
+        files = {f"{self.stem}.pdf": printed(document, PAPERS[paper])}
+        files |= {f"{d.name}.svg": standing_alone(d.draw()) for d in document.diagrams}
+        files |= self.more(answer, system) if self.more is not None else {}
+        known = f"{self.stem}.json"
         data = self.data(answer)
         files[known] = as_file(data[self.filed] if self.filed else data)
         record = self.worksheet(answer)
@@ -222,8 +224,3 @@ def plain(answer: Any) -> Any:
     if isinstance(answer, float):
         return float(answer) if math.isfinite(answer) else None
     return answer
-
-
-def as_it_is(answer: Any) -> tuple[tuple[str, ...], bool]:
-    """What an answer rests on, where it says so itself."""
-    return tuple(answer.notes), bool(answer.invented)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from splicewright.joint.belt_end.squared_end import Limit, SquaredEnd, SquaringMeasured
     from splicewright.quantities import System
     from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 FILE = "squaring.json"
 
@@ -144,10 +145,10 @@ def read_squaring(source: Path) -> SquaredEnd | None:
     return read_result(source, FILE, SquaredEnd.from_json)
 
 
-def _tell(end: SquaredEnd, units: System) -> list[str]:
-    lines = [end.name, *(f"- {line.say(units)}" for line in end.said)]
-    lines += [f"! {line.say(units)}" for line in end.remarks]
-    return [*lines, *(f"Assumed: {line.say(units)}" for line in end.assumptions)]
+def _document(end: SquaredEnd, units: System) -> Document:
+    from splicewright.sheets.reports.squaring import squaring_report
+
+    return squaring_report(end, units)
 
 
 def _data(end: SquaredEnd) -> dict[str, Any]:
@@ -169,5 +170,5 @@ def _files(end: SquaredEnd, units: System, paper: Paper) -> Mapping[str, bytes]:
 
 
 SQUARE: Inquiry[SquareAsked, SquaredEnd] = Inquiry(
-    "square", SquareAsked, answer_square, _tell, lambda answer: ((), answer.invented), _data, _files
+    "square", SquareAsked, answer_square, _document, _data, whole=_files
 )

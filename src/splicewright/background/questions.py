@@ -76,7 +76,7 @@ def work_question(
     with at_door(inquiry.asked, door):
         answer = inquiry.answer(answers(inquiry.asked, sent, door), source)
     tell(0, 0, "writing the report")
-    words = inquiry.words(answer, units)
+    words = inquiry.document(answer, units).lines()
     with tempfile.TemporaryDirectory() as folder:
         paths = inquiry.write(answer, Path(folder) / command, units, paper)
         packed = BytesIO()

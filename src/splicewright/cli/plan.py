@@ -159,13 +159,11 @@ def quote_command(
     and the sum says that it is not whole.
     """
     from splicewright.actions.plan.quote import quote_job, write_quotation
-    from splicewright.sheets.reports.plan import answer_lines
+    from splicewright.sheets.reports.plan import quotation_sheet
 
     quotation = quote_job(source, prices, work, fasteners)
-    for line in answer_lines(quotation):
+    for line in quotation_sheet(quotation, units).lines():
         click.echo(line)
-    if quotation.unused:
-        click.echo(f"Priced but not needed here: {', '.join(quotation.unused)}")
     if out is not None:
         write_quotation(quotation, out, units, paper)
         click.echo(f"Quotation: {out}")

@@ -68,9 +68,9 @@ def question_command(name: str) -> click.Command:
 
     command: Any = answering(run)
     options = [json_option]
-    options += [paper_option] if inquiry.files is not None else []
+    options += [paper_option] if inquiry.has_folder else []
     options += [units_option] if inquiry.in_units else []
-    if inquiry.files is not None:
+    if inquiry.has_folder:
         help_text = "Folder for the report (PDF), drawings and the answer as JSON."
         options.append(click.option("--out", type=FILE, help=help_text))
     options += [register_option] if issubclass(model, OneConveyor) else []
@@ -138,7 +138,7 @@ def _ask(
     if as_json:
         put_json({**inquiry.data(answer), "written": [str(path) for path in written]})
         return
-    for line in inquiry.words(answer, units):
+    for line in inquiry.document(answer, units).lines():
         click.echo(line)
     if out is not None:
         click.echo(f"Report: {written[0]}  ({len(written)} files in {out})")

@@ -20,9 +20,8 @@ from splicewright.history.decision.file import LifeTable, OptionTable, PlaceTabl
 from splicewright.history.decision.options import Way
 from splicewright.history.decision.study import DecisionStudy
 from splicewright.quantities import Kind, show
+from splicewright.sheets.pages.report import printed
 from splicewright.sheets.reports.decision import decision_report
-from splicewright.sheets.words.decision import steady_words
-from splicewright.sheets.words.fleet import money
 from splicewright.web.app.question_form import form_of, labels_of
 from splicewright.web.app.rendering import Entry, file_sent, render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
@@ -73,7 +72,7 @@ async def decide(request: Request, who: _Who) -> Response:
     except InputError as error:
         return _decide(request, who, typed, None, _by_labels(error.faults, typed))
     if form.get("act") == "pdf":
-        data = await run_in_threadpool(decision_report, study, who.units)
+        data = await run_in_threadpool(printed, decision_report(study, who.units))
         return file_sent(data, "decision.pdf")
     return _decide(request, who, typed, study, ())
 
@@ -135,6 +134,7 @@ def _decide(
     faults: tuple[Fault, ...],
     learnt: bool = False,
 ) -> Response:
+    lines = words.explained(DECIDE.worksheet(study) if study else None, who.units)
     place = form_of(PlaceTable, typed, who.units, faults)
     ways = {
         way: [
@@ -151,14 +151,13 @@ def _decide(
         "decision.html",
         status=422 if faults else 200,
         typed=typed,
-        study=study,
+        document=decision_report(study, who.units) if study else None,
         ways=WAYS,
         faults=faults,
-        steady=steady_words(study) if study else "",
-        money=money,
         learnt=learnt,
         place=place,
         of_way=ways,
         forms=ids,
-        lines=words.explained(DECIDE.worksheet(study) if study else None, who.units),
+        lines=lines,
+        keys={line.key for line in lines},
     )

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Annotated, Literal
+from urllib.parse import quote
 from uuid import UUID
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Request
@@ -16,24 +19,20 @@ from splicewright.actions.wear.record_reading import record_reading
 from splicewright.errors import Fault, InputError
 from splicewright.history.life.few_failures import held_words
 from splicewright.history.life.study import LifeStudy
-from splicewright.history.wear.study import PlaceWear, WearStudy
-from splicewright.quantities import System
-from splicewright.sheets.canvas.chart import PHONE
-from splicewright.sheets.canvas.svg import svg
-from splicewright.sheets.drawings.life import life_diagram
-from splicewright.sheets.drawings.wear import wear_diagram
-from splicewright.sheets.pages.section import as_sentence
+from splicewright.history.wear.study import WearStudy
+from splicewright.sheets.pages.document import Document
+from splicewright.sheets.pages.report import printed
+from splicewright.sheets.reports.fleet import TONES, line_reasons
 from splicewright.sheets.reports.life import life_report
-from splicewright.sheets.reports.wear import wear_report
-from splicewright.sheets.words.fleet import line_reasons
-from splicewright.sheets.words.wear import course_words
+from splicewright.sheets.reports.wear import place_sections, wear_report
 from splicewright.store import State, Stream
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.answer_cache import LastAnswers, of_conveyor
+from splicewright.web.app.document import Picture, drawing, pictures_at
 from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import find_conveyor
-from splicewright.web.fleet.fleet import LOOKS, study_of
+from splicewright.web.fleet.fleet import study_of
 from splicewright.web.joint.joint import find_joint
 from splicewright.web.plan import words
 
@@ -41,7 +40,6 @@ router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form(max_length=400)]
-_SVG = "image/svg+xml"
 _WEAR: LastAnswers[tuple[WearStudy | None, str]] = LastAnswers(200)
 
 
@@ -88,31 +86,15 @@ def take_reading(
     return RedirectResponse(f"/conveyors/{conveyor}/forecast?recorded=yes", 303)
 
 
-@router.get("/conveyors/{conveyor}/forecast/wear-{number}.svg")
-def wear_picture(
-    request: Request, who: _Who, conveyor: UUID, number: int, limit: str = "", phone: bool = False
+@router.get("/conveyors/{conveyor}/forecast/{name}.svg")
+def forecast_picture(
+    request: Request, who: _Who, conveyor: UUID, name: str, limit: str = "", phone: bool = False
 ) -> Response:
-    """Readings, line and band of one place; `phone`: drawn for its width."""
-    study = _wear(request, conveyor, limit[:40])[0]
-    if study is None or not 1 <= number <= len(study.places):
-        raise HTTPException(404)
-    scene = wear_diagram(study, study.places[number - 1], who.units, *_width(phone))
-    return Response(svg(scene, margin=4.0), media_type=_SVG)
+    """Readings, line and band of one place, or the share of joints still good over age.
 
-
-def _width(phone: bool) -> tuple[float, ...]:
-    return (PHONE,) if phone else ()
-
-
-@router.get("/conveyors/{conveyor}/forecast/life.svg")
-def life_picture(request: Request, who: _Who, conveyor: UUID, phone: bool = False) -> Response:
-    """Share of joints still good over age; `phone`: drawn for its width."""
-    study = _life(request, conveyor)[0]
-    if study is None or not study.failures:
-        raise HTTPException(404)
-    return Response(
-        svg(life_diagram(study, who.units, *_width(phone)), margin=4.0), media_type=_SVG
-    )
+    phone : drawn for its width
+    """
+    return drawing(_report(request, who, conveyor, name, limit), name, phone=phone)
 
 
 @router.get("/conveyors/{conveyor}/forecast/{report}.pdf")
@@ -120,16 +102,20 @@ def report_pdf(
     request: Request, who: _Who, conveyor: UUID, report: Literal["wear", "life"], limit: str = ""
 ) -> Response:
     """The report on wear or on life."""
-    data = None
-    if report == "wear":
-        wear = _wear(request, conveyor, limit[:40])[0]
-        data = wear_report(wear, who.units) if wear is not None else None
+    return file_sent(printed(_report(request, who, conveyor, report, limit)), f"{report}.pdf")
+
+
+def _report(request: Request, who: Visitor, conveyor: UUID, name: str, limit: str) -> Document:
+    """The report that a drawing or file of this name is of."""
+    if name == "life":
+        life = _life(request, conveyor)
+        if life is not None:
+            return life_report(life, who.units)
     else:
-        life = _life(request, conveyor)[0]
-        data = life_report(life, who.units) if life is not None else None
-    if data is None:
-        raise HTTPException(404)
-    return file_sent(data, f"{report}.pdf")
+        wear = _wear(request, conveyor, limit[:40])[0]
+        if wear is not None:
+            return wear_report(wear, who.units)
+    raise HTTPException(404)
 
 
 @router.get("/joints/{joint}/forecast")
@@ -140,12 +126,16 @@ def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
     conveyor = find_conveyor(room.register, there.conveyor)
     fleet = study_of(request, {})
     line = next((n for n in fleet.lines if n.id == str(joint)), None)
-    wear, why = _wear(request, there.conveyor, "")
-    places = [
-        (number, place)
-        for number, place in enumerate(wear.places if wear else (), 1)
-        if place.series.joint == str(joint)
-    ]
+    wear = _wear(request, there.conveyor, "")[0]
+    worn = None
+    if wear is not None:
+        sections = [
+            section
+            for number, place in enumerate(wear.places, 1)
+            if place.series.joint == str(joint)
+            for section in place_sections(wear, number, who.units)
+        ]
+        worn = replace(wear_report(wear, who.units), sections=tuple(sections))
     return render(
         request,
         "joint-forecast.html",
@@ -154,11 +144,16 @@ def joint_forecast(request: Request, who: _Who, joint: UUID) -> Response:
         fleet=fleet,
         line=line,
         why=line_reasons(line, who.units) if line else "",
-        look=LOOKS[line.urgency] if line else "",
-        places=[_told(p, n, who.units) for n, p in places],
+        look=TONES[line.urgency] if line else "",
+        worn=worn if worn is not None and worn.sections else None,
+        pictures=_pictures(worn, there.conveyor, ""),
         finite=math.isfinite,
-        no_wear=why if not places else "",
     )
+
+
+def _pictures(worn: Document | None, conveyor: UUID, limit: str) -> Mapping[str, Picture]:
+    query = f"?limit={quote(limit)}" if limit else ""
+    return pictures_at(worn, f"/conveyors/{conveyor}/forecast", query) if worn else {}
 
 
 def _page(
@@ -174,6 +169,7 @@ def _page(
     room = room_of(request)
     there = find_conveyor(room.register, conveyor)
     wear, no_wear = _wear(request, conveyor, limit)
+    worn = wear_report(wear, who.units) if wear is not None else None
     fleet = study_of(request, {})
     lines = [n for n in fleet.lines if n.joint and n.conveyor_id == str(conveyor)]
     known = [n for n in lines if math.isfinite(n.chance)]
@@ -183,18 +179,19 @@ def _page(
         "forecast.html",
         status=422 if faults else 200,
         conveyor=there,
-        wear=wear,
+        worn=worn,
+        pictures=_pictures(worn, conveyor, limit),
         no_wear=no_wear,
         fleet=fleet,
         own=own,
         finite=math.isfinite,
         limit=limit,
         said=message,
-        places=[_told(p, n, who.units) for n, p in enumerate(wear.places if wear else (), 1)],
+        places=[p.series.place for p in wear.places] if wear else [],
         lines=words.explained(WEAR.worksheet(wear) if wear else None, who.units),
         notes=wear.notes if wear else (),
         joints=lines,
-        looks=LOOKS,
+        looks=TONES,
         none_known=not known,
         faults=faults,
         typed={"what": "", "value": "", "note": "", "joint": ""} | (typed or {}),
@@ -202,28 +199,6 @@ def _page(
         failed=own is not None and own.failures > 0,
         held=held_words(own.failures) if own is not None else "",
     )
-
-
-def _told(place: PlaceWear, number: int, units: System) -> dict[str, object]:
-    """One place as the page tells it."""
-    wild = {id(w.reading) for w in place.forecast.wild}
-    days = {use: day for day, use in place.series.days}
-    rows = [
-        (days.get(r.use), r.use, r.value, id(r) in wild) for r in reversed(place.series.readings)
-    ]
-    answer = place.answer.say(units)
-    return {
-        "number": number,
-        "name": place.series.place,
-        "answer": answer[0].upper() + answer[1:],
-        "when": as_sentence(place.when) if place.when else "",
-        "rows": rows,
-        "limit": place.series.limit,
-        "source": place.series.source,
-        "course": course_words(place, units),
-        "first": place.chance_first,
-        "kind": place.forecast.measure.kind.value,
-    }
 
 
 def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | None, str]:
@@ -247,13 +222,13 @@ def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | Non
     )
 
 
-def _life(request: Request, conveyor: UUID) -> tuple[LifeStudy | None, str]:
+def _life(request: Request, conveyor: UUID) -> LifeStudy | None:
     room = room_of(request)
     find_conveyor(room.register, conveyor)
     try:
-        return study_recorded_lives(room.register, room.now(), conveyor=conveyor), ""
-    except InputError as error:
-        return None, error.faults[0].sentence
+        return study_recorded_lives(room.register, room.now(), conveyor=conveyor)
+    except InputError:
+        return None
 
 
 def _in_belt(request: Request, conveyor: UUID) -> list[JointNow]:

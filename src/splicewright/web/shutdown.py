@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Mapping, Sequence
 from typing import Annotated
 
@@ -25,16 +24,9 @@ from splicewright.files.question import asked_by
 from splicewright.files.typed_file import InMemory
 from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
-from splicewright.sheets.canvas.svg import svg
-from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_strip
+from splicewright.sheets.pages.report import printed
 from splicewright.sheets.reports.shutdown import choice_report, shutdown_report
-from splicewright.sheets.words.shutdown import (
-    bought,
-    choice_rows,
-    choice_words,
-    holds_up,
-    shutdown_words,
-)
+from splicewright.web.app.document import pictures_within
 from splicewright.web.app.long_question import LongQuestion, long_question, refuse_long
 from splicewright.web.app.question_form import (
     by_labels,
@@ -71,14 +63,14 @@ def shutdown_page(request: Request, who: _Who) -> Response:
         study = _chosen(request, typed)
     except InputError as error:
         return _shutdown(request, who, joints=typed, faults=error.faults)
-    return _shutdown(request, who, joints=typed, study=study, schedule=study.schedule)
+    return _shutdown(request, who, joints=typed, study=study)
 
 
 @router.get("/shutdown.pdf")
 def shutdown_pdf(request: Request, who: _Who) -> Response:
     """The report on the joints to renew."""
     study = _chosen(request, typed_of(JointsAsked, request.query_params))
-    return file_sent(choice_report(study), "choice.pdf")
+    return file_sent(printed(choice_report(study)), "choice.pdf")
 
 
 @router.get("/shutdown/jobs")
@@ -96,7 +88,7 @@ def jobs_page(request: Request, who: _Who, job: _Ticked = []) -> Response:  # no
 def jobs_pdf(request: Request, who: _Who, job: _Ticked = []) -> Response:  # noqa: B006
     """The same as a report."""
     schedule = _side_by_side(request, typed_of(JobsAsked, request.query_params), job)
-    return file_sent(shutdown_report(schedule), "shutdown.pdf")
+    return file_sent(printed(shutdown_report(schedule)), "shutdown.pdf")
 
 
 @router.post("/shutdown")
@@ -147,9 +139,12 @@ def _shutdown(
     of_jobs = jobs is not None
     form = form_of(JointsAsked, joints or {}, who.units, () if of_jobs else faults)
     job_form = form_of(JobsAsked, jobs or {}, who.units, faults if of_jobs else (), id=_JOBS)
-    record = CHOOSE.worksheet(study) if study is not None else None
-    if study is None and schedule is not None:
-        record = SHUTDOWN.worksheet(schedule)
+    document = record = None
+    if study is not None:
+        document, record = choice_report(study), CHOOSE.worksheet(study)
+    elif schedule is not None:
+        document, record = shutdown_report(schedule), SHUTDOWN.worksheet(schedule)
+    lines = words.explained(record, who.units)
     register = room_of(request).register
     conveyors = conveyor_labels(register)
     there = []
@@ -162,27 +157,16 @@ def _shutdown(
         "shutdown.html",
         status=422 if faults else 200,
         form=form,
-        study=study,
+        document=document,
+        pictures=pictures_within(document) if document else {},
+        paper="/shutdown.pdf" if study else "/shutdown/jobs.pdf" if schedule and of_jobs else "",
         long=long,
-        schedule=schedule,
         faults=faults,
         job_form=job_form,
         ticked=ticked,
         there=there,
-        of_jobs=of_jobs,
         forms=job_form.ids if of_jobs else form.ids,
-        words=[w.strip() for w in choice_words(study)] if study else [],
-        rows=choice_rows(study) if study else [],
-        told=[w.strip() for w in shutdown_words(schedule)] if schedule else [],
-        holds=holds_up(schedule) if schedule else [],
-        buys=bought(schedule) if schedule else [],
-        wide=_data(svg(shutdown_bars(schedule))) if schedule else "",
-        narrow=_data(svg(shutdown_strip(schedule))) if schedule else "",
         query=request.url.query,
-        lines=words.explained(record, who.units),
+        lines=lines,
+        keys={line.key for line in lines},
     )
-
-
-def _data(drawing: str) -> str:
-    """A drawing as an address of its own."""
-    return f"data:image/svg+xml;base64,{base64.b64encode(drawing.encode()).decode()}"

@@ -18,7 +18,7 @@ from splicewright.history.fleet.urgency import Urgency
 from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
 from splicewright.quantities import Kind
-from splicewright.sheets.words.fleet import fleet_answer, fleet_lines
+from splicewright.sheets.reports.fleet import fleet_answer, fleet_report
 from splicewright.store import Actor, PersonRole, Stream
 from splicewright.store.facts.job_facts import (
     JobCommented,
@@ -112,7 +112,7 @@ def test_what_is_said_names_how_it_was_counted(
     monkeypatch.setattr(counted, "LISTED", 3)
     one, alike = both(site, monkeypatch)
     assert fleet_answer(alike)[0] == fleet_answer(one)[0]
-    said = "\n".join(fleet_lines(alike))
+    said = "\n".join(fleet_report(alike).lines())
     assert "lives are counted by the calendar" in said
     assert "not counted" in said  # of how many in the last year: no number stands for not known
     assert "more lines are counted." in said
@@ -164,7 +164,7 @@ def test_kinds_of_joint_are_kept_apart(tmp_path: Path, monkeypatch: pytest.Monke
     chances = {line.id: line.chance for line in one.lines if line.joint}
     assert all(line.chance == pytest.approx(chances[line.id], abs=0.015) for line in alike.lines)
     assert {u: alike.number(u) for u in Urgency} == {u: one.number(u) for u in Urgency}
-    said = "\n".join(fleet_lines(alike))
+    said = "\n".join(fleet_report(alike).lines())
     assert "Kinds of joint, most failures expected first" in said and "vulcanised step" in said
 
 

@@ -23,7 +23,7 @@ from splicewright.history.inspection_interval.interval import (
 )
 from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
-from splicewright.sheets.words.inspection_interval import look_words
+from splicewright.sheets.reports.inspection_interval import when_report
 from splicewright.store import Correction, Fact, Stream
 from splicewright.store.facts.joint_facts import (
     InspectionClosed,
@@ -231,28 +231,28 @@ def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
     assert when.rules.stated.interval == pytest.approx(rule.interval, rel=1e-4)
     assert when.at_low is not None
     assert when.at_low.interval < when.rules.stated.interval
-    words = "\n".join(look_words(when, "metric"))
-    assert "  from seen to failed: " in words
-    assert "if delays are as short as past inspections allow" in words
-    assert "rests on 12 damages of joints on file, 4 of which failed" in words
+    words = "\n".join(when_report(None, when, ()).lines())
+    assert "  From seen to failed: " in words
+    assert "(as short as past inspections allow)" in words
+    assert "Rests on 12 damages of joints on file, 4 of which failed" in words
 
 
 def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     recorded(site, 3)
     none = when_to_look_recorded(site.register, NOW, *COSTS, found=1.0)
     assert none.rules is None
-    first = look_words(none, "metric")[0]
+    first = when_report(None, none, ()).answer[0]
     assert first == (
-        "Inspect: not enough data: 3 damages are on file, 1 of which failed; a mean delay "
-        "takes 3 failures; until then assume a rate of new damage and a delay"
+        "Not enough data to say: 3 damages are on file, 1 of which failed; a mean delay "
+        "takes 3 failures; until then assume a rate of new damage and a delay."
     )
     assumed = when_to_look_recorded(
         site.register, NOW, *COSTS, found=1.0, every="4000 h", delay="600 h"
     )
     assert assumed.rules is not None
-    words = look_words(assumed, "metric")
-    assert any("not enough data to learn it from the register" in w for w in words)
-    assert "new damage every 4000 h on average, delay 600 h (assumed)" in words[-1]
+    words = when_report(None, assumed, ()).lines()
+    assert any("assumptions, not from inspections: the register holds too few" in w for w in words)
+    assert "new damage every 4000 h on average, delay 600 h (assumed)" in "\n".join(words[:3])
 
 
 def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> None:

@@ -29,7 +29,7 @@ from splicewright.errors import InputError
 from splicewright.history.life.lives import Life
 from splicewright.quantities import Kind
 from splicewright.quantities.measure import Measure
-from splicewright.sheets.words.life import life_lines
+from splicewright.sheets.reports.life import life_report
 from splicewright.store import Fact, Stream
 from splicewright.store.facts.facts import Correction
 from splicewright.store.facts.job_facts import JobOpened, StepTicked
@@ -252,7 +252,7 @@ def test_dates_stand_beside_hours(site: Recorded) -> None:
     (one,) = study.outlooks
     assert study.day(one.record, 120 * H) == NOW.date() + timedelta(days=10)
     by = NOW.date() + timedelta(days=one.half_left / (12 * H))
-    assert any(str(by) in line for line in life_lines(study))
+    assert any(str(by) in line for line in life_report(study).lines())
     fleet = see_fleet(site.register, NOW)
     assert any(f"(to {by})" in r.say() for r in fleet.lines[0].reasons)
 

@@ -12,7 +12,7 @@ from splicewright.files.table import LARGEST as TABLE
 from splicewright.history.life.file import load_lives
 from splicewright.history.life.study import LifeStudy, study_life
 from splicewright.quantities.measure import Measure
-from splicewright.sheets.words.life import life_tables
+from splicewright.sheets.reports.life import life_tables
 
 # NIST/SEMATECH e-Handbook 8.4.1.3: ten failures, ten units suspended at 500 h (seen)
 NIST = (54, 187, 216, 240, 244, 335, 361, 373, 375, 386)

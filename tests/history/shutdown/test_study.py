@@ -14,7 +14,7 @@ from splicewright.errors import InputError
 from splicewright.history.shutdown.file import load_shutdown
 from splicewright.history.shutdown.study import More, Shutdown, study_shutdown
 from splicewright.history.shutdown.tasks import Task
-from splicewright.sheets.words.shutdown import shutdown_words
+from splicewright.sheets.reports.shutdown import shutdown_words
 
 HOUR = 3600.0
 SURE = Shutdown(

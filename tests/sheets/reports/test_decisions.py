@@ -23,6 +23,7 @@ from splicewright.sheets.canvas.paper import LETTER
 from splicewright.sheets.canvas.scene import Polyline, Text, leaves
 from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
 from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_strip
+from splicewright.sheets.pages.report import printed
 from splicewright.sheets.reports.decision import decision_report
 from splicewright.sheets.reports.fleet import fleet_report
 from splicewright.sheets.reports.inspection_interval import when_report
@@ -56,26 +57,26 @@ def test_the_bars_lie_within_the_page(shutdown: ShutdownStudy) -> None:
 
 
 def test_shutdown_on_paper(shutdown: ShutdownStudy) -> None:
-    pdf = shutdown_report(shutdown)
+    pdf = printed(shutdown_report(shutdown))
     said = text_of(pdf)
     assert "INVENTED DATA" in said
     assert "With power tools" in said
-    assert "What holds up the finish" in said
-    assert shutdown_report(shutdown) == pdf
-    assert shutdown_report(shutdown, LETTER) != pdf
+    assert "What delays the finish" in said
+    assert printed(shutdown_report(shutdown)) == pdf
+    assert printed(shutdown_report(shutdown), LETTER) != pdf
 
 
 def test_choice_on_paper() -> None:
     study = choose_joints(SITE / "incline-renewals.csv", "16 h", 6, gang=3, power_share=0.7)
-    said = text_of(choice_report(study))
-    assert "K2-04: renewed" in said
+    said = text_of(printed(choice_report(study)))
+    assert "K2-04. Renewed" in said
     assert "if a failure costs half" in said.lower()
     assert "The least expected cost is no safety margin" in said
 
 
 def test_decision_on_paper_in_both_systems() -> None:
     study = decide_place(SITE / "flat-torn-place.toml")
-    metric, inch = (text_of(decision_report(study, units)) for units in ("metric", "inch"))
+    metric, inch = (text_of(printed(decision_report(study, units))) for units in ("metric", "inch"))
     assert "Re-make the joint first." in metric
     assert "600 mm" in metric
     assert "600 mm" not in inch
@@ -87,17 +88,17 @@ def test_stock_and_when_on_paper() -> None:
         SITE / "stock-items.csv", 0.95, lives=SITE / "joint-lives.csv", use_a_day="16 h"
     )
     said = text_of(
-        stock_report(sized.items, [Shortage("bolt", 139, 20)], service=0.95, name=sized.name,
-                     notes=["a note"], invented=True)
+        printed(stock_report(sized.items, [Shortage("bolt", 139, 20)], service=0.95,
+                             name=sized.name, notes=["a note"], invented=True))
     )  # fmt: skip
     assert "The job's kit lacks 1 items." in said
     assert "119" in said
     assert "A note." in said
     renew = when_to_renew(1.0, 5.0, shape=2.5, scale="1000 h")
     look = when_to_look("4000 h", "600 h", 250, 6000, 40000, found=1.0)
-    told = text_of(when_report(renew, look, [("a failure", 5.0)], name="K1"))
-    assert "Renew: at 493 h" in told  # published worked example, see tests/outside
-    assert "Inspection interval" in told
+    told = text_of(printed(when_report(renew, look, [("a failure", 5.0)], name="K1")))
+    assert "Renew at 493 h" in told  # published worked example, see tests/outside
+    assert "Inspect every" in told
 
 
 def test_the_fleet_on_paper(tmp_path: Path) -> None:
@@ -108,7 +109,7 @@ def test_the_fleet_on_paper(tmp_path: Path) -> None:
                    mode=(Mode.PULL_OUT, Mode.PIN_WORN)[n % 2])  # fmt: skip
         site.joint(k1, f"R{n}", 330 + 60 * n)
     study = see_fleet(site.register, NOW)
-    said = text_of(fleet_report(study))
+    said = text_of(printed(fleet_report(study)))
     assert "Karst Hollow (invented)" in said
     assert "Past stops, by cause" in said
     assert "A forecast does not permit the joint to run" in said

@@ -29,10 +29,10 @@ from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_text
 from splicewright.sheets.drawings.wear import wear_diagram
-from splicewright.sheets.pages.section import Section
-from splicewright.sheets.reports.life import life_report
+from splicewright.sheets.pages.document import Section
+from splicewright.sheets.pages.report import printed
+from splicewright.sheets.reports.life import life_report, life_words
 from splicewright.sheets.reports.wear import wear_report
-from splicewright.sheets.words.life import life_words
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow" / "history"
 SYSTEMS: tuple[System, ...] = ("metric", "inch")
@@ -70,7 +70,7 @@ def texts(scene: Scene) -> list[str]:
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_wear_report_says_place_end_and_doubt(system: System) -> None:
-    said = text_of(wear_report(wear(), system, LETTER if system == "inch" else A4))
+    said = text_of(printed(wear_report(wear(), system), LETTER if system == "inch" else A4))
     first = wear().places[0].forecast
     for value in (first.likely, first.earliest, first.latest):
         assert show(value, first.measure.kind, system) in said
@@ -81,7 +81,7 @@ def test_the_wear_report_says_place_end_and_doubt(system: System) -> None:
 
 
 def test_the_life_report_gives_each_number_its_limits() -> None:
-    said = text_of(life_report(life()))
+    said = text_of(printed(life_report(life())))
     settled = life().settled
     assert settled is not None
     assert f"{settled.law.shape:.2f} {settled.shape.low:.2f} to {settled.shape.high:.2f}" in said
@@ -92,13 +92,13 @@ def test_the_life_report_gives_each_number_its_limits() -> None:
 
 
 def test_the_same_study_gives_the_same_bytes() -> None:
-    assert wear_report(wear()) == wear_report(wear())
+    assert printed(wear_report(wear())) == printed(wear_report(wear()))
 
 
 def test_lives_without_failures_give_a_report_without_a_diagram() -> None:
     records, _ = load_lives(SITE / "joint-lives.csv")
     good = [r for r in records if not r.life.failed]
-    said = text_of(life_report(study_lives(good, name="good")))
+    said = text_of(printed(life_report(study_lives(good, name="good"))))
     assert "Not enough data to say how long joints live" in said
     assert "nine in ten live at least" in said
 
@@ -227,5 +227,6 @@ def test_a_key_goes_on_in_the_next_row() -> None:
 
 
 def test_a_table_as_text_lines_up() -> None:
-    lines = Section("t", ("said",), (), ("", "n"), (("abc", "1"), ("d", "100"))).lines()
+    rows = (("abc", "1"), ("d", "100"))
+    lines = list(Section("t", ("said",), head=("", "n"), table=rows).lines())
     assert lines == ["       n", "abc    1", "d    100", "said"]

@@ -25,7 +25,7 @@ from splicewright.actions.planner import PlannerAsked, see_planner
 from splicewright.background import questions
 from splicewright.background.queue import Queue
 from splicewright.background.requests import Background, ask_question
-from splicewright.sheets.words.planner import planner_lines
+from splicewright.sheets.reports.planner import planner_report
 from splicewright.store import Account, Scope
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.background import TaskState
@@ -77,7 +77,7 @@ def test_from_the_page_to_the_answer(
     office.work()
     told = html.unescape(crew.get(first.headers["location"]).text)
     asked = PlannerAsked(planned_cost=3000, failure_cost=24000, use="time")
-    for line in planner_lines(see_planner(register, START, asked)):
+    for line in planner_report(see_planner(register, START, asked)).lines():
         assert line.strip() in told
     packed = crew.get(f"{first.headers['location']}/result")
     with zipfile.ZipFile(io.BytesIO(packed.content)) as archive:

@@ -17,6 +17,7 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from splicewright.quantities import System
     from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
     from splicewright.tension import Study
 
 FILE = "study.json"
@@ -98,10 +99,10 @@ def read_study(source: Path) -> Study | None:
     return read_result(source, FILE, Study.from_json)
 
 
-def _tell(study: Study, units: System) -> list[str]:
-    from splicewright.sheets.words.tension import tension_lines
+def _document(study: Study, units: System) -> Document:
+    from splicewright.sheets.reports.tension import tension_report
 
-    return tension_lines(study, units)
+    return tension_report(study, units)
 
 
 def _data(study: Study) -> dict[str, Any]:
@@ -118,8 +119,7 @@ TENSION: Inquiry[TensionAsked, Study] = Inquiry(
     "tension",
     TensionAsked,
     answer_tension,
-    _tell,
-    lambda s: ((), s.conveyor.invented),
+    _document,
     _data,
-    _files,
+    whole=_files,
 )

@@ -90,6 +90,6 @@ def see_fleet(
 def fleet_table(study: FleetStudy, system: System) -> bytes:
     """The whole list as XLSX."""
     from splicewright.files.spreadsheets import write_table
-    from splicewright.sheets.words.fleet import FLEET_HEAD, fleet_rows
+    from splicewright.sheets.reports.fleet import FLEET_HEAD, fleet_rows
 
     return write_table(Path("fleet.xlsx"), FLEET_HEAD, fleet_rows(study, system))

@@ -15,7 +15,7 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from splicewright.history.fleet.study import FleetStudy
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class FleetAsked(ByRegister):
@@ -75,27 +75,16 @@ def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
         )
 
 
-def _tell(study: FleetStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.fleet import fleet_lines
-
-    return fleet_lines(study, units)
-
-
-def _files(study: FleetStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.actions.fleet.fleet import fleet_table
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.fleet import fleet_chances, fleet_years
+def _document(study: FleetStudy, units: System) -> Document:
     from splicewright.sheets.reports.fleet import fleet_report
 
-    files = {
-        "fleet.pdf": fleet_report(study, units, paper),
-        "fleet.xlsx": fleet_table(study, units),
-    }
-    if study.expected > 0:
-        files["fleet-chances.svg"] = standing_alone(fleet_chances(study))
-    if any(y.failures for y in study.years):
-        files["fleet-years.svg"] = standing_alone(fleet_years(study))
-    return files
+    return fleet_report(study, units)
+
+
+def _more(study: FleetStudy, units: System) -> Mapping[str, bytes]:
+    from splicewright.actions.fleet.fleet import fleet_table
+
+    return {"fleet.xlsx": fleet_table(study, units)}
 
 
 def _record(study: FleetStudy) -> Record:
@@ -108,10 +97,10 @@ FLEET: Inquiry[FleetAsked, FleetStudy] = Inquiry(
     "fleet",
     FleetAsked,
     answer_fleet,
-    _tell,
-    lambda s: ((), s.invented),
+    _document,
     lambda s: {"fleet": plain(s)},
-    _files,
     "fleet",
-    _record,
+    "fleet",
+    _more,
+    record=_record,
 )

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from splicewright.job.inspection.joint_assessment import JointAssessment
     from splicewright.quantities import System
     from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class AssessAsked(Question):
@@ -71,10 +72,10 @@ def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:
     return assess_recorded(asked.inspection, plan)
 
 
-def _tell(assessment: JointAssessment, units: System) -> list[str]:
-    from splicewright.sheets.words.inspection import assessment_lines
+def _document(assessment: JointAssessment, units: System) -> Document:
+    from splicewright.sheets.reports.inspection import assessment_report
 
-    return assessment_lines(assessment, units)
+    return assessment_report(assessment, units)
 
 
 def _data(assessment: JointAssessment) -> dict[str, Any]:
@@ -90,5 +91,5 @@ def _files(assessment: JointAssessment, units: System, paper: Paper) -> Mapping[
 
 
 ASSESS: Inquiry[AssessAsked, JointAssessment] = Inquiry(
-    "assess", AssessAsked, answer_assess, _tell, lambda answer: ((), answer.invented), _data, _files
+    "assess", AssessAsked, answer_assess, _document, _data, whole=_files
 )

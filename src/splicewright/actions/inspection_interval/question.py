@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Any
@@ -13,7 +12,6 @@ from splicewright.actions.question import (
     Inquiry,
     Source,
     UseADay,
-    as_it_is,
     plain,
 )
 from splicewright.errors import Fault
@@ -29,7 +27,7 @@ if TYPE_CHECKING:
     from splicewright.history.pace import Pace
     from splicewright.quantities import Record, System
     from splicewright.quantities.measure import Measure
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 _NO_PAGE: tuple[Door, ...] = ("command", "program")
 _Cost = Annotated[float | None, Money()]
@@ -316,24 +314,10 @@ def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
     )
 
 
-def _tell(when: When, units: System) -> list[str]:
-    from splicewright.sheets.words.inspection_interval import look_words
-    from splicewright.sheets.words.renewal import renew_words
-
-    return [*renew_words(when.renew, units), *look_words(when.look, units)]
-
-
-def _rests(when: When) -> tuple[tuple[str, ...], bool]:
-    both = [one for one in (when.renew, when.look) if one is not None]
-    notes = tuple(dict.fromkeys(note for one in both for note in one.notes))
-    return notes, any(one.invented for one in both)
-
-
-def _files(when: When, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _document(when: When, units: System) -> Document:
     from splicewright.sheets.reports.inspection_interval import when_report
 
-    report = when_report(when.renew, when.look, when.costs, units, paper, name=when.name)
-    return {"when.pdf": report}
+    return when_report(when.renew, when.look, when.costs, units, name=when.name)
 
 
 def _record(when: When) -> Record:
@@ -355,15 +339,14 @@ WHEN: Inquiry[WhenAsked, When] = Inquiry(
     "when",
     WhenAsked,
     answer_when,
-    _tell,
-    _rests,
+    _document,
     lambda w: {"renew": plain(w.renew), "look": plain(w.look)},
-    _files,
+    "when",
     record=_record,
 )
 
 
-def _files_here(when: WhenToLook, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _document_here(when: WhenToLook, units: System) -> Document:
     from splicewright.sheets.reports.inspection_interval import when_report
 
     given = when.costs
@@ -376,13 +359,7 @@ def _files_here(when: WhenToLook, units: System, paper: Paper) -> Mapping[str, b
         if given is not None
         else []
     )
-    return {"inspection-interval.pdf": when_report(None, when, costs, units, paper)}
-
-
-def _tell_here(when: WhenToLook, units: System) -> list[str]:
-    from splicewright.sheets.words.inspection_interval import look_words
-
-    return look_words(when, units)
+    return when_report(None, when, costs, units)
 
 
 def _record_here(when: WhenToLook) -> Record:
@@ -395,9 +372,8 @@ LOOK_HERE: Inquiry[LookHereAsked, WhenToLook] = Inquiry(
     "inspection-interval",
     LookHereAsked,
     answer_look_here,
-    _tell_here,
-    as_it_is,
+    _document_here,
     lambda w: {"look": plain(w)},
-    _files_here,
+    "inspection-interval",
     record=_record_here,
 )

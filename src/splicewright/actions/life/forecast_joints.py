@@ -175,7 +175,7 @@ def _study(records: Sequence[Record], site: str, ahead: float) -> LifeStudy:
 
 
 def _told(study: LifeStudy, site: str, lives: _Lives, system: System) -> SiteForecast:
-    from splicewright.sheets.words.life import life_answer, life_words
+    from splicewright.sheets.reports.life import life_answer, life_words
 
     words = [*life_answer(study, system), *life_words(study)]
     if lives.counted:
@@ -193,7 +193,7 @@ def _files(
     from splicewright.files.spreadsheets import write_table
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.life import life_diagram
+    from splicewright.sheets.pages.report import printed
     from splicewright.sheets.reports.life import life_report
 
     header = ("site", "conveyor", "label", "age", "chance to fail within the time ahead")
@@ -201,9 +201,10 @@ def _files(
     if len(rows) <= _LONGEST_SHEET:
         yield "joints.xlsx", write_table(Path("joints.xlsx"), header, rows)
     yield "joints.csv", write_table(Path("joints.csv"), header, rows)
-    yield "life.pdf", life_report(study, system, PAPERS[paper])
-    if study.failures:
-        yield "life.svg", standing_alone(life_diagram(study, system))
+    document = life_report(study, system)
+    yield "life.pdf", printed(document, PAPERS[paper])
+    for diagram in document.diagrams:
+        yield f"{diagram.name}.svg", standing_alone(diagram.draw())
 
 
 def _rows(

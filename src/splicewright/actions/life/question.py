@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated
 
 from splicewright.actions.question import (
@@ -12,7 +11,6 @@ from splicewright.actions.question import (
     Inquiry,
     Source,
     UseADay,
-    as_it_is,
     plain,
 )
 from splicewright.files.answers import FileOf, OneOf, TypedUse, Words
@@ -22,7 +20,7 @@ from splicewright.files.typed_file import Readable
 if TYPE_CHECKING:
     from splicewright.history.life.study import LifeStudy
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class LifeAsked(ByRegister):
@@ -93,21 +91,10 @@ def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
         )
 
 
-def _tell(study: LifeStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.life import life_lines
-
-    return life_lines(study, units)
-
-
-def _files(study: LifeStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.life import life_diagram
+def _document(study: LifeStudy, units: System) -> Document:
     from splicewright.sheets.reports.life import life_report
 
-    files = {"life.pdf": life_report(study, units, paper)}
-    if study.failures:
-        files["life.svg"] = standing_alone(life_diagram(study, units))
-    return files
+    return life_report(study, units)
 
 
 def _record(study: LifeStudy) -> Record:
@@ -120,10 +107,9 @@ LIFE: Inquiry[LifeAsked, LifeStudy] = Inquiry(
     "life",
     LifeAsked,
     answer_life,
-    _tell,
-    as_it_is,
+    _document,
     lambda s: {"life": plain(s)},
-    _files,
     "life",
-    _record,
+    "life",
+    record=_record,
 )

@@ -41,6 +41,7 @@ def write_quotation(quote: Quotation, out: Path, system: System, paper: PaperNam
     """
     from splicewright.actions.folder.writing import write_new
     from splicewright.sheets.canvas.paper import PAPERS
+    from splicewright.sheets.pages.report import printed
     from splicewright.sheets.reports.plan import quotation_sheet
 
-    write_new(out, quotation_sheet(quote, system, PAPERS[paper]))
+    write_new(out, printed(quotation_sheet(quote, system), PAPERS[paper]))

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
     from splicewright.history.shutdown.study import ShutdownStudy
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 _WINDOW = Typed(Kind.TIME, above_zero=True)
 _PEOPLE = Whole(1, 200, "number of people")
@@ -212,22 +212,16 @@ def answer_shutdown(asked: ShutdownAsked, source: Source) -> ShutdownStudy:
         )
 
 
-def _tell(study: ShutdownStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.shutdown import shutdown_lines
-
-    return shutdown_lines(study)
-
-
-def _files(study: ShutdownStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.shutdown import shutdown_bars, shutdown_text
+def _document(study: ShutdownStudy, units: System) -> Document:
     from splicewright.sheets.reports.shutdown import shutdown_report
 
-    return {
-        "shutdown.pdf": shutdown_report(study, paper),
-        "shutdown.svg": standing_alone(shutdown_bars(study)),
-        "shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode(),
-    }
+    return shutdown_report(study)
+
+
+def _more(study: ShutdownStudy, units: System) -> Mapping[str, bytes]:
+    from splicewright.sheets.drawings.shutdown import shutdown_text
+
+    return {"shutdown.txt": ("\n".join(shutdown_text(study)) + "\n").encode()}
 
 
 def _record(study: ShutdownStudy) -> Record:
@@ -240,12 +234,12 @@ SHUTDOWN: Inquiry[ShutdownAsked, ShutdownStudy] = Inquiry(
     "shutdown",
     ShutdownAsked,
     answer_shutdown,
-    _tell,
-    lambda s: (s.shutdown.notes, s.shutdown.invented),
+    _document,
     lambda s: {"shutdown": plain(s)},
-    _files,
     "shutdown",
-    _record,
+    "shutdown",
+    _more,
+    record=_record,
     in_units=False,
 )
 
@@ -428,21 +422,10 @@ def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
     )
 
 
-def _tell_choice(study: ChoosingStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.shutdown import choice_lines
-
-    return choice_lines(study)
-
-
-def _choice_files(study: ChoosingStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.shutdown import shutdown_bars
+def _choice(study: ChoosingStudy, units: System) -> Document:
     from splicewright.sheets.reports.shutdown import choice_report
 
-    files = {"choice.pdf": choice_report(study, paper)}
-    if study.schedule is not None:
-        files["choice.svg"] = standing_alone(shutdown_bars(study.schedule))
-    return files
+    return choice_report(study)
 
 
 def _record_of_choice(study: ChoosingStudy) -> Record:
@@ -455,11 +438,10 @@ CHOOSE: Inquiry[ChooseAsked, ChoosingStudy] = Inquiry(
     "choose",
     ChooseAsked,
     answer_choose,
-    _tell_choice,
-    lambda s: (s.asked.notes, s.asked.invented),
+    _choice,
     lambda s: {"choose": plain(s)},
-    _choice_files,
+    "choice",
     "choose",
-    _record_of_choice,
+    record=_record_of_choice,
     in_units=False,
 )

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
-from splicewright.actions.question import ByRegister, Inquiry, Source, as_it_is, plain
+from splicewright.actions.question import ByRegister, Inquiry, Source, plain
 from splicewright.actions.stock.order_notes import SERVICE
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Number, Typed, TypedUse
@@ -17,7 +16,7 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from splicewright.actions.stock.size import StockSized
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class StockAsked(ByRegister):
@@ -110,16 +109,10 @@ def answer_stock(asked: StockAsked, source: Source) -> StockSized:
         return replace(sized, missing=lacks)
 
 
-def _tell(sized: StockSized, units: System) -> list[str]:
-    from splicewright.sheets.words.stock import stock_lines
-
-    return stock_lines(sized.items, sized.missing, sized.today)
-
-
-def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes]:
+def _document(sized: StockSized, units: System) -> Document:
     from splicewright.sheets.reports.stock import stock_report
 
-    report = stock_report(
+    return stock_report(
         sized.items,
         sized.missing,
         service=sized.service,
@@ -127,9 +120,7 @@ def _files(sized: StockSized, units: System, paper: Paper) -> Mapping[str, bytes
         notes=sized.notes,
         invented=sized.invented,
         today=sized.today,
-        paper=paper,
     )
-    return {"stock.pdf": report}
 
 
 def _record(sized: StockSized) -> Record:
@@ -142,11 +133,10 @@ STOCK: Inquiry[StockAsked, StockSized] = Inquiry(
     "stock",
     StockAsked,
     answer_stock,
-    _tell,
-    as_it_is,
+    _document,
     lambda s: {"stock": plain(s.items), "kit lacks": plain(s.missing)},
-    _files,
     "stock",
-    _record,
+    "stock",
+    record=_record,
     in_units=False,
 )

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated
 
-from splicewright.actions.question import ByRegister, Confidence, Inquiry, Source, as_it_is, plain
+from splicewright.actions.question import ByRegister, Confidence, Inquiry, Source, plain
 from splicewright.files.answers import FileOf, Typed
 from splicewright.files.question import Ask
 from splicewright.files.typed_file import Readable
@@ -14,7 +13,7 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from splicewright.history.wear.study import WearStudy
     from splicewright.quantities import Record, System
-    from splicewright.sheets.canvas.paper import Paper
+    from splicewright.sheets.pages.document import Document
 
 
 class WearAsked(ByRegister):
@@ -82,22 +81,10 @@ def answer_wear(asked: WearAsked, source: Source) -> WearStudy:
         )
 
 
-def _tell(study: WearStudy, units: System) -> list[str]:
-    from splicewright.sheets.words.wear import wear_lines
-
-    return wear_lines(study, units)
-
-
-def _files(study: WearStudy, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.canvas.svg_file import standing_alone
-    from splicewright.sheets.drawings.wear import wear_diagram
+def _document(study: WearStudy, units: System) -> Document:
     from splicewright.sheets.reports.wear import wear_report
 
-    drawings = {
-        f"wear-{number}.svg": standing_alone(wear_diagram(study, place, units))
-        for number, place in enumerate(study.places, 1)
-    }
-    return {"wear.pdf": wear_report(study, units, paper), **drawings}
+    return wear_report(study, units)
 
 
 def _record(study: WearStudy) -> Record:
@@ -110,10 +97,9 @@ WEAR: Inquiry[WearAsked, WearStudy] = Inquiry(
     "wear",
     WearAsked,
     answer_wear,
-    _tell,
-    as_it_is,
+    _document,
     lambda s: {"wear": plain(s)},
-    _files,
     "wear",
-    _record,
+    "wear",
+    record=_record,
 )

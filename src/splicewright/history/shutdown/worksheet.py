@@ -31,6 +31,10 @@ def record_of_shutdown(study: ShutdownStudy) -> Record:
             stated(
                 "window.tasks", "tasks", len(asked.tasks), Kind.COUNT, "from the file or the plans"
             ),
+            *(
+                stated(f"crew.{slug(who)}", f"there are: {who}", n, Kind.COUNT, "as stated")
+                for who, n in asked.crew.items()
+            ),
         ],
     )
     return sheet.finish()

@@ -94,6 +94,9 @@ def record_of_item(one: ItemAdvice, service: float) -> Record:
         parts += [shelf, price, waits]
         text = "cheapest of what spoils a year x price + jobs that wait a year x their cost"
     stock = sheet.found("stock.hold", "hold", held.stock, Kind.COUNT, text, parts, "expectation")
+    text = "s - 1: one is ordered for each used"
+    reorder = held.reorder_at
+    sheet.found("stock.reorder", "reorder at", reorder, Kind.COUNT, text, [stock], "expectation")
     law(
         "stock.fill",
         "chance that the next one finds it",

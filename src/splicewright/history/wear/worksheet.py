@@ -95,6 +95,13 @@ def record_of_place(place: PlaceWear) -> Record:
                 "nist-line",
             )
         )
+    for number, wild in enumerate(f.wild, 1):
+        key, name = f"wear.far_{number}", f"far off, {wild.reading.label}"
+        use = measured(f"{key}.use", f"{name}: use", wild.reading.use, kind, "on file")
+        read = measured(f"{key}.read", f"{name}: read", wild.reading.value, Kind.LENGTH, "on file")
+        label = f"{name}: by the line"
+        ends = [start, slope, use, read]
+        sheet.found(f"{key}.line", label, wild.expected, Kind.LENGTH, _LINE, ends, "nist-line")
     if math.isfinite(f.likely) and f.by_curve:
         sheet.found(
             "wear.likely",

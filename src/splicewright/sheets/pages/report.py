@@ -1,62 +1,46 @@
-"""A report as PDF: the answer, its key numbers, then one section after another."""
+"""A document as PDF: the answer, its key numbers, then one section after another."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
 from dataclasses import asdict
 from functools import cache
 from typing import Any
 
 from splicewright.job import DEFER
-from splicewright.sheets.canvas.paper import Paper
+from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
+from splicewright.sheets.pages.document import TRUST, Document, Section, as_sentence, sentences
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
-from splicewright.sheets.pages.section import Section, as_sentence
 
 
-def key_number(name: str, value: str, note: str) -> dict[str, str]:
-    """One of the key numbers under the answer."""
-    return {"name": name, "value": value, "note": note}
+def printed(document: Document, paper: Paper = A4) -> bytes:
+    """Return a document as PDF; the same content gives the same bytes.
 
-
-def report(
-    sheet: str,
-    name: str,
-    invented: bool,
-    source: str,
-    answer: Sequence[str],
-    numbers: Sequence[dict[str, str]],
-    sections: Sequence[Section],
-    cautions: Sequence[str],
-    drawings: Drawings,
-    paper: Paper,
-) -> bytes:
-    """Return a report as PDF; the same content gives the same bytes.
-
-    Parameters
-    ----------
-    sheet, name : its kind, and what it is about
-    invented : the data are, and every page says so
-    source : what it rests on, one line
-    answer : in words, the first line large
-    numbers : made by `key_number`
-    sections : parts, with drawings by name, tables, points
-    cautions : how far to trust it
-    drawings : those the sections name
+    Raises
+    ------
+    OutputError
+        It cannot be made.
     """
+    drawings = Drawings({}, {})
+    wide = paper.width - 2 * MARGIN
+    sections = [_laid_out(section, drawings, wide) for section in document.sections]
+    if document.rests:
+        rests = Section("What this rests on", sentences(document.rests))
+        sections.append(_laid_out(rests, drawings, wide))
     data: dict[str, Any] = {
-        "mark": sheet,
-        "title": f"{sheet}, {name}",
-        "job": name,
-        "invented": invented,
+        "mark": document.kind,
+        "title": f"{document.kind}, {document.name}",
+        "job": document.name,
+        "invented": document.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "source": source,
-        "answer": list(answer),
-        "numbers": list(numbers),
-        "sections": [asdict(section) for section in sections],
-        "cautions": list(cautions),
+        "source": document.source,
+        "answer": document.answer,
+        "numbers": [asdict(number) for number in document.numbers],
+        "sections": sections,
+        "trust": TRUST,
+        "cautions": document.cautions,
         "defer": DEFER,
         "drawings": drawings.told,
     }
@@ -65,25 +49,29 @@ def report(
     return render(_template(), data, drawings.files, name="report")
 
 
+def _laid_out(section: Section, drawings: Drawings, wide: float) -> dict[str, Any]:
+    names = []
+    for diagram in section.diagrams:
+        parts = diagram.parts or (diagram.draw,)
+        for number, draw in enumerate(parts, 1):
+            name = diagram.name if len(parts) == 1 else f"{diagram.name}-{number}"
+            drawings.paste(name, draw(), wide)
+            names.append(name)
+    return {
+        "title": section.title,
+        "says": section.says,
+        "drawings": names,
+        "numbers": [asdict(number) for number in section.numbers],
+        "head": section.head,
+        "table": section.table,
+        "listed": [
+            asdict(point) | {"why": as_sentence(point.why) if point.why else ""}
+            for point in section.listed
+        ],
+        "points": section.points,
+    }
+
+
 @cache
 def _template() -> str:
     return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in ("style", "report"))
-
-
-COST_CAUTIONS = (
-    "The least expected cost is no safety margin. Where a failure can hurt somebody, the person "
-    "responsible sets a tighter rule.",
-    "Costs are those that were stated, in one currency; the answer at half and double the cost "
-    "of a failure shows how far it hangs on them.",
-)
-
-
-LIFE_CAUTION = (
-    "A joint that was renewed counts as new. After a change of material, speed or "
-    "crew the forecast no longer applies."
-)
-
-
-def rests_section(notes: Sequence[str]) -> Section:
-    """The section that says what a result rests on."""
-    return Section("What this rests on", tuple(as_sentence(n) for n in notes[:20]))

@@ -1,8 +1,9 @@
-"""The assessment of a joint as pages for the crew, and its folder's files."""
+"""The assessment of a joint: in words, as pages for the crew, and its folder's files."""
 
 from __future__ import annotations
 
 import hashlib
+from dataclasses import asdict
 from functools import cache
 from typing import Any
 
@@ -14,6 +15,7 @@ from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
 from splicewright.sheets.canvas.svg_file import standing_alone
 from splicewright.sheets.drawings.inspection import assessment_drawing
+from splicewright.sheets.pages.document import Document, KeyNumber, Section
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 from splicewright.sheets.pages.worksheet import part
 
@@ -23,6 +25,34 @@ _SHORT = {
     Verdict.REDUCE: "ONLY WITH LESS LOAD",
     Verdict.WATCH: "NO OVERLOAD FOUND",
 }
+
+
+def assessment_report(assessment: JointAssessment, system: System = "metric") -> Document:
+    """The verdict, why, both ends plate by plate, what was assumed, who must decide."""
+    return Document(
+        "Assessment",
+        assessment.name,
+        f"Plates from the left, {assessment.place}.",
+        (
+            assessment.verdict.sentence.upper(),
+            *(sentence.say(system) for sentence in assessment.reasons),
+        ),
+        numbers(assessment, system),
+        tuple(_end(assessment, end, system) for end in End),
+        tuple(sentence.say(system) for sentence in assessment.assumptions),
+        (assessment.decision,),
+        assessment.invented,
+    )
+
+
+def _end(assessment: JointAssessment, end: End, system: System) -> Section:
+    plates = assessment.of(end)
+    title = end.value.capitalize()
+    if end is not assessment.end and not any(p.state for p in plates):
+        most = show(max(p.high or 0.0 for p in plates), Kind.FORCE, system)
+        return Section(title, (f"Nothing found; up to {most}.",))
+    head = ("plate", "found", "left of it", "load", "up to", "used")
+    return Section(title, head=head, table=tuple(_plate(p, system) for p in plates))
 
 
 def assessment_files(
@@ -58,7 +88,7 @@ def assessment_page(
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "levels": [{"said": _SHORT[v], "taken": v is assessment.verdict} for v in Verdict],
         "verdict": assessment.verdict.sentence,
-        "numbers": numbers(assessment, system),
+        "numbers": [asdict(number) for number in numbers(assessment, system)],
         "reasons": [sentence.say(system) for sentence in assessment.reasons],
         "assumptions": [sentence.say(system) for sentence in assessment.assumptions],
         "decision": assessment.decision,
@@ -74,7 +104,7 @@ def assessment_page(
     return render(_template(), data, drawings.files, name="assessment")
 
 
-def numbers(assessment: JointAssessment, system: System) -> list[dict[str, str]]:
+def numbers(assessment: JointAssessment, system: System) -> tuple[KeyNumber, ...]:
     """The key numbers, each with its name and a note."""
     low, high = (show(m, Kind.SHARE, system) for m in assessment.margin)
     sound_low, sound_high = (show(m, Kind.SHARE, system) for m in assessment.sound_margin)
@@ -103,22 +133,22 @@ def numbers(assessment: JointAssessment, system: System) -> list[dict[str, str]]
         ),
         ("more plates till it opens", str(assessment.losses_to_open), "worst first, largest pull"),
     )
-    return [{"name": n, "value": v, "note": t} for n, v, t in rows]
+    return tuple(KeyNumber(*row) for row in rows)
 
 
-def _plate(plate: PlateLoad, system: System) -> list[str]:
+def _plate(plate: PlateLoad, system: System) -> tuple[str, ...]:
     load, high = (
         "-" if v is None else show(v, Kind.FORCE, system) for v in (plate.load, plate.high)
     )
     used = "-" if plate.used is None else show(plate.used, Kind.SHARE)
-    return [
+    return (
         str(plate.number),
         plate.state or "nothing found",
         show(plate.kept, Kind.SHARE),
         load,
         high,
         used,
-    ]
+    )
 
 
 def _repeats(key: str) -> bool:

@@ -4,57 +4,45 @@ from __future__ import annotations
 
 from splicewright.job.quotation import Quotation
 from splicewright.quantities import System
-from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.crew_pack.answer import invented
-from splicewright.sheets.pages.drawings import Drawings
-from splicewright.sheets.pages.report import report
-from splicewright.sheets.pages.section import Section
+from splicewright.sheets.pages.document import Document, Section
 
 
-def quotation_sheet(quotation: Quotation, system: System = "metric", paper: Paper = A4) -> bytes:
-    """Return the quotation as PDF; the same plan and prices give the same bytes.
-
-    Raises
-    ------
-    OutputError
-        The document cannot be made.
-    """
+def quotation_sheet(quotation: Quotation, system: System = "metric") -> Document:
+    """What a planned job costs: the sum, its parts and hours, what it rests on and covers."""
     plan = quotation.plan
-    return report(
+    return Document(
         "Quotation",
         plan.work.name,
-        invented(plan),
         f"{plan.conveyor.name}; {plan.mark}",
-        [*answer_lines(quotation), *_parties(quotation)],
-        (),
-        (
+        (*_answer(quotation), *_parties(quotation)),
+        sections=(
             Section(
                 "Parts and extras",
-                head=("", "count", "each", "together"),
+                head=("what", "count", "each", "together"),
                 table=tuple(_row(quotation, n, system) for n in range(len(quotation.lines))),
             ),
             Section(
                 "Hours",
-                head=("", "people", "hours of all", "rate", "together"),
-                table=hours_rows(quotation),
+                head=("hours", "people", "hours of all", "rate", "together"),
+                table=_hours(quotation),
             ),
-            Section("What this rests on", points=_rests(quotation, system)),
-            Section("What it covers", points=_covers(quotation)),
+            Section("What it covers", _covers(quotation)),
         ),
-        ("Prices are those of the prices file; none is made up.",),
-        Drawings({}, {}),
-        paper,
+        rests=_rests(quotation, system),
+        cautions=("Prices are those of the prices file; none is made up.",),
+        invented=invented(plan),
     )
 
 
-def answer_lines(quotation: Quotation) -> list[str]:
+def _answer(quotation: Quotation) -> list[str]:
     """The sum in words: likely, up to, tax, and whether it is whole."""
     quote, (low, high) = quotation.prices.quote, quotation.sums
     name = "Sum" if quotation.whole else "Sum of what is priced"
-    lines = [f"{name}: {money(low)} {quote.currency}, up to {money(high)} {quote.currency}"]
+    lines = [f"{name}: {_money(low)} {quote.currency}, up to {_money(high)} {quote.currency}"]
     if quote.tax is not None:
         share = f"{100 * quote.tax:g} % {quote.tax_name}"
-        taxed = [money(value * (1 + quote.tax)) for value in (low, high)]
+        taxed = [_money(value * (1 + quote.tax)) for value in (low, high)]
         lines.append(
             f"With {share}: {taxed[0]} {quote.currency}, up to {taxed[1]} {quote.currency}"
         )
@@ -78,16 +66,16 @@ def _parties(quotation: Quotation) -> list[str]:
 def _row(quotation: Quotation, number: int, system: System) -> tuple[str, ...]:
     line = quotation.lines[number]
     size = line.size.say(system)
-    each = "no price" if line.each is None else money(line.each)
+    each = "no price" if line.each is None else _money(line.each)
     return (
         line.what + (f", {size}" if size else ""),
         f"{line.count:g}",
         each,
-        "no price" if line.all is None else money(line.all),
+        "no price" if line.all is None else _money(line.all),
     )
 
 
-def hours_rows(quotation: Quotation) -> tuple[tuple[str, ...], ...]:
+def _hours(quotation: Quotation) -> tuple[tuple[str, ...], ...]:
     """Hours of all, likely and up to: name, people, hours, rate, sum."""
     rate = quotation.prices.hours.rate
     spans = [("likely", quotation.hours[0]), ("up to", quotation.hours[1])]
@@ -101,8 +89,8 @@ def hours_rows(quotation: Quotation) -> tuple[tuple[str, ...], ...]:
             name,
             str(quotation.people) if "stop" not in name else "",
             f"{hours:.1f}",
-            money(rate),
-            money(hours * rate),
+            _money(rate),
+            _money(hours * rate),
         )
         for name, hours in spans
     )
@@ -136,6 +124,6 @@ def _rests(quotation: Quotation, system: System) -> tuple[str, ...]:
     return tuple(points)
 
 
-def money(amount: float) -> str:
+def _money(amount: float) -> str:
     """An amount as people write it."""
     return f"{amount:,.2f}"

@@ -1,4 +1,4 @@
-"""A squared belt end as a page for the crew, and its folder's files."""
+"""A squared belt end: in words, as a page for the crew, and its folder's files."""
 
 from __future__ import annotations
 
@@ -13,10 +13,37 @@ from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
 from splicewright.sheets.canvas.svg_file import standing_alone
 from splicewright.sheets.drawings.squaring import squaring_drawing
+from splicewright.sheets.pages.document import Document, Section
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 from splicewright.sheets.pages.worksheet import part
 
 FILE = "squaring.json"
+_CHECKS = ("check", "on", "left", "right", "out of square", "give or take", "verdict")
+
+
+def squaring_report(squaring: SquaredEnd, system: System = "metric") -> Document:
+    """Where the square line meets the edges, what the hand checks say, what was assumed."""
+    sections = []
+    if squaring.remarks:
+        sections.append(Section("Note", tuple(s.say(system) for s in squaring.remarks)))
+    if squaring.checks:
+        rows = tuple(_check(check, system) for check in squaring.checks)
+        sections.append(Section("Hand checks", head=_CHECKS, table=rows))
+    return Document(
+        "Squaring",
+        squaring.name,
+        _where(squaring, system),
+        tuple(sentence.say(system) for sentence in squaring.said),
+        sections=tuple(sections),
+        rests=tuple(sentence.say(system) for sentence in squaring.assumptions),
+        cautions=("Check the marked line once more by a second way before the knife goes in.",),
+        invented=squaring.invented,
+    )
+
+
+def _where(squaring: SquaredEnd, system: System) -> str:
+    end = squaring.measured.end.value if squaring.measured.end else "belt end not named"
+    return f"{end}; belt {show(squaring.width, Kind.LENGTH, system)} wide"
 
 
 def squaring_files(
@@ -42,7 +69,6 @@ def squaring_page(squaring: SquaredEnd, system: System = "metric", paper: Paper 
     drawn = squaring.line is not None
     if drawn:
         drawings.paste("end", squaring_drawing(squaring, system), paper.width - 2 * MARGIN)
-    where = squaring.measured.end.value if squaring.measured.end else "belt end not named"
     data: dict[str, Any] = {
         "id": hashlib.sha256(squaring.to_json().encode()).hexdigest()[:10].upper(),
         "mark": "Squaring",
@@ -51,7 +77,7 @@ def squaring_page(squaring: SquaredEnd, system: System = "metric", paper: Paper 
         "job": squaring.name,
         "invented": squaring.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "where": f"{where}; belt {show(squaring.width, Kind.LENGTH, system)} wide",
+        "where": _where(squaring, system),
         "moves": _moves(squaring, system),
         "answer": [sentence.say(system) for sentence in squaring.said],
         "remarks": [sentence.say(system) for sentence in squaring.remarks],
@@ -80,11 +106,11 @@ def _moves(squaring: SquaredEnd, system: System) -> list[dict[str, str]]:
     return rows
 
 
-def _check(check: CheckDone, system: System) -> list[str]:
+def _check(check: CheckDone, system: System) -> tuple[str, ...]:
     seen, hand_check = check.measured, check.found
     error = show(abs(hand_check.out_of_square), Kind.LENGTH, system)
     deeper = "left" if hand_check.out_of_square >= 0 else "right"
-    return [
+    return (
         seen.kind.value,
         "cut" if seen.after_cut else "marked line",
         show(seen.left, Kind.LENGTH, system),
@@ -92,7 +118,7 @@ def _check(check: CheckDone, system: System) -> list[str]:
         error if abs(hand_check.out_of_square) < 1e-6 else f"{error}, {deeper} end deeper",
         show(hand_check.uncertainty, Kind.LENGTH, system),
         check.judgement.verdict.value if check.judgement else "no limit: not judged",
-    ]
+    )
 
 
 @cache

@@ -1,24 +1,40 @@
-"""The stock to hold, as PDF."""
+"""What to hold so that the next job finds its parts, and what to order now."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
 from splicewright.quantities import show_time
-from splicewright.sheets.canvas.paper import A4, Paper
-from splicewright.sheets.pages.drawings import Drawings
-from splicewright.sheets.pages.report import LIFE_CAUTION, key_number, report, rests_section
-from splicewright.sheets.pages.section import Section, as_sentence
-from splicewright.sheets.words.stock import RISK_HEAD, risk_rows, stock_words
+from splicewright.sheets.pages.document import Document, KeyNumber, Point, Section
+from splicewright.sheets.reports.life import LIFE_CAUTION
+from splicewright.sheets.words.amounts import money
 
-_STOCK_CAUTIONS = (
+_CAUTIONS = (
     "Orders are taken to arrive after their lead time, whatever its scatter; what is ordered and "
     "not yet there counts as on the shelf.",
     LIFE_CAUTION,
+)
+_ITEMS = (
+    "item",
+    "hold",
+    "reorder at",
+    "there",
+    "order now",
+    "next one finds it",
+    "nobody waits",
+    "lead time",
+)
+_RISK = (
+    "hold",
+    "next one finds it",
+    "nobody waits",
+    "waited for",
+    "spoil a year",
+    "cost a year",
 )
 
 
@@ -31,9 +47,8 @@ def stock_report(
     notes: Sequence[str] = (),
     invented: bool = False,
     today: date | None = None,
-    paper: Paper = A4,
-) -> bytes:
-    """Return what to hold and order as PDF.
+) -> Document:
+    """Every item, then what a job's kit lacks.
 
     Parameters
     ----------
@@ -56,74 +71,63 @@ def stock_report(
         for one in items
     )
     sections = [
-        Section(
-            "Items",
-            (),
-            head=(
-                "item",
-                "hold",
-                "reorder at",
-                "there",
-                "order now",
-                "next one finds it",
-                "nobody waits",
-                "lead time",
-            ),
-            table=rows,
-        ),
-        Section(
-            "Why so many",
-            tuple(
-                as_sentence(stock_words(one, today)[1])
-                if len(items) == 1
-                else f"{one.item.name}: {stock_words(one, today)[1]}."
-                for one in items
-            ),
-        ),
+        Section("Items", head=_ITEMS, table=rows),
+        Section("Why so many", listed=tuple(_why(one, today) for one in items)),
     ]
     sections += [
-        Section(
-            f"Stock against risk: {one.item.name}",
-            (),
-            head=RISK_HEAD[1:],
-            table=tuple(row[1:] for row in risk_rows(one)),
-        )
+        Section(f"Stock against risk: {one.item.name}", head=_RISK, table=_risks(one))
         for one in items
     ]
     if missing is not None:
         sections.append(_kit(missing))
-    if notes:
-        sections.append(rests_section(notes))
     order = [one for one in items if one.order_now]
-    answer = [
-        "Order now: " + ", ".join(f"{o.order_now} {o.item.name}" for o in order) + "."
-        if order
-        else "Nothing needs to be ordered now."
-    ]
+    now = ", ".join(f"{one.order_now} {one.item.name}" for one in order)
+    answer = [f"Order now: {now}." if order else "Nothing needs to be ordered now."]
     if missing:
         answer.append(f"The job's kit lacks {len(missing)} items.")
     elif missing is not None:
         answer.append("The job's kit is there.")
-    numbers = [
-        key_number("service", f"{service:.1%}", "chance that the next one finds it"),
-        key_number("items", str(len(items)), f"{len(order)} to order now"),
-        key_number(
-            "used during lead time",
-            f"{math.fsum(o.expected for o in items):.2g}",
-            "on average, all items",
-        ),
-    ]
-    return report(
+    return Document(
         "Stock",
         name,
-        invented,
         "What to hold so that the next job finds its parts.",
-        answer,
-        numbers,
-        sections,
-        _STOCK_CAUTIONS,
-        Drawings({}, {}),
-        paper,
+        tuple(answer),
+        (
+            KeyNumber("service", f"{service:.1%}", "chance that the next one finds it"),
+            KeyNumber("items", str(len(items)), f"{len(order)} to order now"),
+        ),
+        tuple(sections),
+        tuple(notes),
+        _CAUTIONS,
+        invented,
+    )
+
+
+def _why(one: ItemAdvice, today: date | None) -> Point:
+    """What to hold of an item, and why so many; with a day, when an order made on it comes."""
+    there = today + timedelta(seconds=one.item.lead) if today is not None else None
+    until = f" (today to {there})" if there is not None else ""
+    ahead = f"{one.expected:.2g} used on average while an order is under way{until}"
+    ahead += f", {one.used.low:.0f} to {one.used.high:.0f} nine times in ten"
+    if one.from_joints:
+        ahead += f", {one.from_joints:.2g} of them by the joints now running"
+    have = f"{one.item.on_shelf} on shelf or on order"
+    order = f"order {one.order_now} now" if one.order_now else "order none now"
+    return Point(f"{one.item.name}: {one.advice.sentence}", f"{ahead}; {have}: {order}")
+
+
+def _risks(one: ItemAdvice) -> tuple[tuple[str, ...], ...]:
+    """Stock against risk; the stock advised is marked."""
+    return tuple(
+        (
+            f"{r.service.stock}{' (advised)' if r.service == one.advice.service else ''}",
+            share_words(r.service.fill),
+            share_words(r.service.ready),
+            _few(r.service.waiting),
+            _few(r.spoilt) if math.isfinite(one.item.shelf_life) else "none",
+            money(r.cost) if math.isfinite(r.cost) else "not known",
+        )
+        for r in one.advice.risks
     )
 
 
@@ -131,6 +135,9 @@ def _kit(missing: Sequence[Shortage]) -> Section:
     rows = tuple((m.item, f"{m.needed:g}", f"{m.there:g}", f"{m.missing:g}") for m in missing)
     if not rows:
         return Section("The job's kit", ("All of it is in the store, spares included.",))
-    return Section(
-        "The job's kit lacks", (), head=("item", "needed", "there", "missing"), table=rows
-    )
+    return Section("The job's kit lacks", head=("item", "needed", "there", "missing"), table=rows)
+
+
+def _few(number: float) -> str:
+    """A mean number to two digits."""
+    return "under 0.001" if 0 < number < 0.001 else f"{number:.2g}"

@@ -60,6 +60,7 @@ class AnswerOut(Explained):
 
     words: list[str] = Field(description="The answer, first line first; metric.")
     rests: list[str] = Field(description="What was assumed or left out on the way.")
+    cautions: list[str] = Field(description="How far to trust it.")
     invented: bool
     answer: dict[str, Any] = Field(description="As the command gives it with --json; SI.")
 
@@ -141,7 +142,7 @@ def _worn(study: WearStudy) -> WornOut:
 
 
 def _lives(study: LifeStudy) -> LivesOut:
-    from splicewright.sheets.words.life import life_answer, life_words
+    from splicewright.sheets.reports.life import life_answer, life_words
 
     settled = study.settled
     outlooks = [
@@ -180,11 +181,12 @@ def _finite(value: float) -> float | None:
 
 
 def _said(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
-    rests, invented = inquiry.rests(answer)
+    document = inquiry.document(answer, "metric")
     return AnswerOut(
-        words=inquiry.tell(answer, "metric"),
-        rests=list(rests),
-        invented=invented,
+        words=document.told(),
+        rests=list(document.rests),
+        cautions=list(document.cautions),
+        invented=document.invented,
         answer=inquiry.data(answer),
         worksheet=worksheet_of(inquiry, answer),
     )

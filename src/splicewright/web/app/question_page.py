@@ -11,6 +11,7 @@ from fastapi import Request
 from splicewright.actions.question import Inquiry
 from splicewright.errors import Fault, InputError
 from splicewright.files.question import Question
+from splicewright.sheets.pages.document import Document
 from splicewright.web.app.answer_cache import LastAnswers, Touches, always
 from splicewright.web.app.long_question import LongQuestion, long_question, refuse_long
 from splicewright.web.app.question_form import (
@@ -30,10 +31,11 @@ A = TypeVar("A")
 
 @dataclass(frozen=True, slots=True)
 class Shown(Generic[A]):
-    """What a page shows of a question: answer, question for the background, or faults; its form."""
+    """What a page shows of a question: answer, task for the background, or faults; its form."""
 
     form: Form
     study: A | None
+    document: Document | None
     long: LongQuestion | None
     faults: tuple[Fault, ...]
 
@@ -46,6 +48,7 @@ class Shown(Generic[A]):
             "forms": self.form.ids,
             "query": f"?{self.form.query}" if self.form.query else "",
             "study": self.study,
+            "document": self.document,
             "long": self.long,
             "faults": self.faults,
         }
@@ -81,7 +84,8 @@ class QuestionPage(Generic[Q, A]):
                 study = self._worked(room, asked)
         except InputError as error:
             faults = error.faults
-        return Shown(form_of(model, typed, who.units, faults), study, long, faults)
+        document = self._inquiry.document(study, who.units) if study is not None else None
+        return Shown(form_of(model, typed, who.units, faults), study, document, long, faults)
 
     def answer(self, request: Request, typed: Mapping[str, str] | None = None) -> A:
         """The answer to what the address asks, or to what was `typed`.

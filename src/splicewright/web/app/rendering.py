@@ -22,6 +22,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from splicewright.quantities import Kind, show, show_time
+from splicewright.sheets.pages.document import as_sentence
 from splicewright.version import __version__
 from splicewright.web.app import list_marks
 from splicewright.web.app.visitor import FIELD, Role, Visitor, room_of
@@ -107,6 +108,7 @@ def environment() -> Environment:
         "quoted": quoted,
         "due_when": list_marks.due_when,
         "state": list_marks.state,
+        "sentence": as_sentence,
     }
     return templates
 

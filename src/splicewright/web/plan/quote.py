@@ -28,7 +28,8 @@ from splicewright.job.quotation import (
     prices_typed,
     quotation,
 )
-from splicewright.sheets.reports.plan import answer_lines, hours_rows, money, quotation_sheet
+from splicewright.sheets.pages.report import printed
+from splicewright.sheets.reports.plan import quotation_sheet
 from splicewright.web.app.question_form import form_of, labels_of
 from splicewright.web.app.rendering import file_sent, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
@@ -67,7 +68,7 @@ async def quote(request: Request, joint: UUID, who: Crew) -> Response:
     except InputError as error:
         return _page(request, joint, who, plan, typed, None, _by_labels(error.faults, plan))
     if act == "pdf":
-        pdf = await run_in_threadpool(quotation_sheet, offer, who.units)
+        pdf = await run_in_threadpool(printed, quotation_sheet(offer, who.units))
         return file_sent(pdf, "quotation.pdf")
     return _page(request, joint, who, plan, typed, offer, ())
 
@@ -174,15 +175,12 @@ def _page(
         joint=room_of(request).register.joint(joint),
         plan=plan,
         faults=faults,
-        told=offer,
+        document=quotation_sheet(offer, who.units) if offer is not None else None,
         parts=[
             (n, p, p.size.say(who.units), _first(typed, f"part.{n}"))
             for n, p in enumerate(plan.parts, 1)
         ],
         extras=extras,
         of=forms,
-        money=money,
         forms={label: at for form in forms.values() for label, at in form.ids.items()},
-        said=answer_lines(offer) if offer is not None else (),
-        hours=hours_rows(offer) if offer is not None else (),
     )
