@@ -373,7 +373,7 @@ def test_a_replay_meanwhile_is_worth_more(hooks: Hooks, plant: Plant) -> None:
     hook, _ = made(hooks, "https://example.org/", since=2)
     assert hooks.take("one") is not None
     hooks.replay(CONSOLE, hook.hook, 0)
-    assert not hooks.told(hook, 2, 3)
+    assert not hooks.delivered(hook, 2, 3)
     assert hooks.all(CONSOLE)[0].seq == 0
 
 

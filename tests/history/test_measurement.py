@@ -10,13 +10,13 @@ import pytest
 from depth import sized
 from splicewright.actions.measurement import _bound, _half_width
 from splicewright.errors import InputError
-from splicewright.history.measurement import Compared, Verdict, compare_wear, score
+from splicewright.history.measurement import Agreement, Compared, compare_wear, score
 from splicewright.history.wear.limit_met import Reading
 from splicewright.history.wear.study import Series
 from splicewright.quantities import Figure, Kind, Line, Record
 
 
-def compared(measured: float, uncertainty: float | None, bound: str = "") -> Verdict:
+def compared(measured: float, uncertainty: float | None, bound: str = "") -> Agreement:
     return Compared(
         "pull", "pull", Kind.FORCE, 40e3, measured, uncertainty=uncertainty, bound=bound
     ).verdict
@@ -33,30 +33,30 @@ def test_score_by_hand() -> None:
 @pytest.mark.parametrize(
     ("measured", "uncertainty", "verdict"),
     [
-        (41.9e3, 2e3, Verdict.EXPLAINED),
-        (42.1e3, 2e3, Verdict.MORE),
-        (37.9e3, 2e3, Verdict.LESS),
-        (40e3, None, Verdict.OPEN),
-        (80e3, None, Verdict.OPEN),
+        (41.9e3, 2e3, Agreement.EXPLAINED),
+        (42.1e3, 2e3, Agreement.MORE),
+        (37.9e3, 2e3, Agreement.LESS),
+        (40e3, None, Agreement.OPEN),
+        (80e3, None, Agreement.OPEN),
     ],
 )
-def test_a_likely_value(measured: float, uncertainty: float | None, verdict: Verdict) -> None:
+def test_a_likely_value(measured: float, uncertainty: float | None, verdict: Agreement) -> None:
     assert compared(measured, uncertainty) is verdict
 
 
 @pytest.mark.parametrize(
     ("measured", "uncertainty", "bound", "verdict"),
     [
-        (30e3, 2e3, "largest", Verdict.WITHIN),
+        (30e3, 2e3, "largest", Agreement.WITHIN),
         # Doubt at its bad end: 39 and 2 more may be above 40.
-        (39e3, 2e3, "largest", Verdict.BEYOND),
-        (41e3, None, "largest", Verdict.BEYOND),
-        (43e3, 2e3, "least", Verdict.WITHIN),
-        (41e3, 2e3, "least", Verdict.BEYOND),
+        (39e3, 2e3, "largest", Agreement.BEYOND),
+        (41e3, None, "largest", Agreement.BEYOND),
+        (43e3, 2e3, "least", Agreement.WITHIN),
+        (41e3, 2e3, "least", Agreement.BEYOND),
     ],
 )
 def test_a_bound_is_not_excused_by_a_poor_measurement(
-    measured: float, uncertainty: float | None, bound: str, verdict: Verdict
+    measured: float, uncertainty: float | None, bound: str, verdict: Agreement
 ) -> None:
     assert compared(measured, uncertainty, bound) is verdict
 
@@ -96,7 +96,7 @@ def test_later_readings_are_explained_as_often_as_is_said() -> None:
         drawn = 8e-3 - 4e-6 * np.append(uses, 1250.0) + rng.normal(0, 1e-4, uses.size + 1)
         before, after = worn(uses.tolist(), drawn[:-1].tolist()), worn([1250.0], [drawn[-1]])
         (one,) = compare_wear([before], [after])
-        held += one.verdict is Verdict.EXPLAINED
+        held += one.verdict is Agreement.EXPLAINED
     assert held / runs == pytest.approx(0.95, abs=2.6 * math.sqrt(0.95 * 0.05 / runs) + 0.02)
 
 

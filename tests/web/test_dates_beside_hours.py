@@ -80,7 +80,7 @@ def test_terminal_and_paper_tell_dates_beside_hours(register: SqlRegister, name:
         assert name == "stock" and "sized" in str(error), error  # no store is kept there
         return
     document = inquiry.document(answer, "metric")
-    lines = document.told()
+    lines = document.body()
     if name == "life":  # the first line is the headline, the second its dates
         lines = [" ".join(lines[:2]), *lines[2:]]
     assert not undated(lines)

@@ -74,7 +74,7 @@ def post(
         with call.getresponse() as answer:
             if call.was_cut:  # what was there by then looks like a whole answer
                 raise TimeoutError
-            return _told(answer.status, answer.headers.get("Retry-After", ""))
+            return _answer_of(answer.status, answer.headers.get("Retry-After", ""))
     except ssl.SSLError as error:
         return Answer(0, f"{host} was not trusted: {error.reason or 'no TLS'}")
     except TimeoutError:
@@ -112,7 +112,7 @@ def _inside(address: _Address) -> list[_Address]:
     return addresses
 
 
-def _told(status: int, retry_after: str) -> Answer:
+def _answer_of(status: int, retry_after: str) -> Answer:
     if 200 <= status < 300:
         return Answer(status)
     wait = float(retry_after) if retry_after.isascii() and retry_after.isdigit() else 0.0

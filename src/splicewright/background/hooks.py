@@ -164,7 +164,7 @@ def _tell(
     headers |= signed(event["id"], now(), body, keys)
     answer = send(hook.url, body, headers, private=hook.private)
     if not answer.said:
-        return hooks.told(hook, at, stored.seq)
+        return hooks.delivered(hook, at, stored.seq)
     refused = answer.status in _CONTENT
     hooks.missed(hook, at, stored.seq, answer.said, refused=refused, wait=answer.wait)
     return False

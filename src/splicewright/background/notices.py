@@ -161,7 +161,7 @@ def _tell(
     if not new_notices:
         # Not each look is a write: what was passed over is passed over again, for a while.
         if head - phone.seen > 1000 or (now - phone.looked).total_seconds() > 3600:
-            accounts.push.told(phone, head, now)
+            accounts.push.notified(phone, head, now)
         return False
     key = private_key(accounts.push.key())
     held = accounts.push.take(phone)
@@ -178,7 +178,7 @@ def _tell(
     body = encrypted(_message(new_notices), phone.public_key, phone.secret)
     answer = send(phone.endpoint, body, headers, private=sender.private)
     if not answer.said:
-        accounts.push.told(held, head, now)
+        accounts.push.notified(held, head, now)
         return True
     if answer.status in _GONE:
         accounts.push.drop(held)

@@ -109,7 +109,7 @@ def _fleet(
         paper=asked["paper"],
         tell=tell,
     )
-    answer = {"sites": [s.told() for s in forecast.sites], "assumed": list(forecast.assumed)}
+    answer = {"sites": [s.as_table() for s in forecast.sites], "assumed": list(forecast.assumed)}
     return answer, TaskFile("forecast.zip", "application/zip", forecast.content)
 
 

@@ -82,7 +82,7 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
             if isinstance(error, ModuleNotFoundError):
                 error = _of_an_extra(error)
             if kwargs.get("as_json"):
-                put_json({"error": _told(error)})
+                put_json({"error": _error_rows(error)})
             else:
                 for line in str(error).splitlines():
                     click.echo(f"error: {line}", err=True)
@@ -119,7 +119,7 @@ def _with_names_that_can_be(command: Callable[P, None], *args: P.args, **kwargs:
         raise InputError(Fault(f"{str(error.filename)[:40]}...", say)) from None
 
 
-def _told(error: SplicewrightError) -> list[dict[str, Any]]:
+def _error_rows(error: SplicewrightError) -> list[dict[str, Any]]:
     if isinstance(error, InputError):
         return [
             {"file": f.file, "line": f.line, "key": f.key, "sentence": f.sentence}

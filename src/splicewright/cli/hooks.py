@@ -59,7 +59,7 @@ def make_command(
             CONSOLE, label, url, since=begin, kinds=kinds, sites=sites, private=own_network
         )
     if as_json:
-        put_json(_told(hook) | {"secret": shown_secret(secret)})
+        put_json(_hook_row(hook) | {"secret": shown_secret(secret)})
         return
     click.echo(f"{hook.hook}  {label}: tells facts after number {begin}. Its secret, shown once:")
     click.echo(shown_secret(secret))
@@ -76,7 +76,7 @@ def list_command(where: str, as_json: bool) -> None:
     with opened_register(where) as register:
         hooks, head = register.hooks().all(CONSOLE), register.head().seq
     if as_json:
-        put_json([_told(hook) for hook in hooks])
+        put_json([_hook_row(hook) for hook in hooks])
         return
     for hook in hooks:
         state = "ended" if hook.ended else hook.said or "no failure"
@@ -186,7 +186,7 @@ def _say(as_json: bool, hook: UUID, sentence: str, **fields: object) -> None:
         click.echo(f"{hook}: {sentence}")
 
 
-def _told(hook: Hook) -> dict[str, object]:
+def _hook_row(hook: Hook) -> dict[str, object]:
     return {
         "hook": str(hook.hook),
         "label": hook.label,

@@ -48,11 +48,11 @@ def loads_command(
 
         put_json(json.loads(loads.to_json()))
         return
-    for line in _told(loads, units):
+    for line in _load_lines(loads, units):
         click.echo(line)
 
 
-def _told(loads: JointLoads, units: System) -> list[str]:
+def _load_lines(loads: JointLoads, units: System) -> list[str]:
     from splicewright.joint.loads.making_limits import BOTH_ENDS, DERIVED
     from splicewright.quantities import Kind, show
 

@@ -141,7 +141,7 @@ def people_command() -> None:
 def people_list_command(where: str, as_json: bool) -> None:
     """List the accounts: name to sign in with, name, role, sites."""
     from splicewright.cli.opening import opened_register
-    from splicewright.store.sites import told
+    from splicewright.store.sites import site_names
 
     with opened_register(where) as register:
         accounts = register.accounts().accounts()
@@ -163,7 +163,7 @@ def people_list_command(where: str, as_json: bool) -> None:
         return
     for a in accounts:
         state = ", closed" if a.closed is not None else ""
-        click.echo(f"{a.login}  {a.name}  {a.role.value}{state}  {told(a.sites, names)}")
+        click.echo(f"{a.login}  {a.name}  {a.role.value}{state}  {site_names(a.sites, names)}")
     click.echo(f"{len(accounts)} accounts.")
 
 
@@ -180,7 +180,7 @@ def let_into_command(
     """Let LOGIN into these sites and no others; whoever loses one is signed out everywhere."""
     from splicewright.cli.opening import opened_register
     from splicewright.errors import Fault, InputError
-    from splicewright.store.sites import told
+    from splicewright.store.sites import site_names
 
     if all_sites == bool(named):
         say = "accepted is one of both: --site once or more, or --all-sites"
@@ -190,7 +190,7 @@ def let_into_command(
         sites = None if all_sites else sites_named(register, named)
         there = _account_of(accounts, login, "LOGIN")
         accounts.let_into(there.account, sites, None)
-        words = told(sites, {s.site: s.name for s in register.sites()})
+        words = site_names(sites, {s.site: s.name for s in register.sites()})
     if as_json:
         put_json(
             {

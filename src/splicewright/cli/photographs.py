@@ -124,7 +124,7 @@ def measure_command(
     else:
         _has_cut(plan)
         belt_end = measure_photographs(photographs, bars, plan, end, trial, shows, thick)
-        tables, lines = belt_end.as_tables(), _said(belt_end, units)
+        tables, lines = belt_end.as_tables(), _end_lines(belt_end, units)
         written = write_measured(belt_end, out) if out is not None else ()
     if as_json:
         put_json({**tables, "written": [str(p) for p in written]})
@@ -142,7 +142,7 @@ def _has_cut(plan: JointPlan | None) -> None:
         raise InputError(Fault("job", "the plan has no plates and so no cut to compare with"))
 
 
-def _said(belt_end: MeasuredEnd, units: System) -> list[str]:
+def _end_lines(belt_end: MeasuredEnd, units: System) -> list[str]:
     from splicewright.actions.photographs.proposals import shown_length
 
     lines = [f"{', '.join(belt_end.measured.pictures)}: {belt_end.sides}"]

@@ -181,11 +181,11 @@ def at_door(model: type[BaseModel], door: Door) -> Iterator[None]:
     except InputError as error:
         labels = {field.name: field.label(door) for field in asked_by(model)}
 
-        def told(fault: Fault) -> Fault:
+        def relabelled(fault: Fault) -> Fault:
             if fault.file or fault.line is not None:
                 return fault
             key = labels.get(fault.key.replace(" ", "_"), fault.key)
             wording = _FIELD.sub(lambda match: labels.get(match[1], match[0]), fault.sentence)
             return replace(fault, key=key, sentence=wording)
 
-        raise InputError(*map(told, error.faults)) from None
+        raise InputError(*map(relabelled, error.faults)) from None

@@ -17,7 +17,7 @@ from splicewright.history.wear.study import Series
 from splicewright.quantities import Kind, formula
 
 
-class Verdict(StrEnum):
+class Agreement(StrEnum):
     """What a comparison says; never that a prediction is right."""
 
     EXPLAINED = "explained"
@@ -92,19 +92,19 @@ class Compared:
         return score(self.difference, self.uncertainty or 0.0, self.half_width or 0.0)
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> Agreement:
         """What the comparison says."""
         ratio = self.score
         if self.bound:
             beyond = self.difference if self.bound == "largest" else -self.difference
             # The measurement's own uncertainty is at its bad end: it must not excuse a breach.
             kept = beyond + (self.uncertainty or 0.0) <= 0
-            return Verdict.WITHIN if kept else Verdict.BEYOND
+            return Agreement.WITHIN if kept else Agreement.BEYOND
         if ratio is None:
-            return Verdict.OPEN
+            return Agreement.OPEN
         if abs(ratio) <= 1:
-            return Verdict.EXPLAINED
-        return Verdict.MORE if ratio > 0 else Verdict.LESS
+            return Agreement.EXPLAINED
+        return Agreement.MORE if ratio > 0 else Agreement.LESS
 
 
 def compare_wear(

@@ -1,8 +1,8 @@
 """The job as a whole: isolation, lengths, parts, steps, time; one plan."""
 
 from splicewright.job.acceptance.judging import (
+    AgainstLimits,
     Answered,
-    Verdict,
     asked_of,
     judge,
     judge_step,
@@ -24,6 +24,7 @@ from splicewright.job.steps.readings import Reading
 __all__ = [
     "DEFER",
     "MIDPOINT_REACH",
+    "AgainstLimits",
     "Answered",
     "BoltWork",
     "ClampPlace",
@@ -34,7 +35,6 @@ __all__ = [
     "Reading",
     "Spread",
     "Step",
-    "Verdict",
     "acceptance",
     "asked_of",
     "far_off",

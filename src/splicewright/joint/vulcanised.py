@@ -288,13 +288,13 @@ def _cord_lines(size: StepSize, far: float) -> tuple[StepLine, ...]:
     starts = [c.leading for c in size.cords]
     of = len(size.cords)
 
-    def said(count: int) -> str:
+    def ending(count: int) -> str:
         return f"{count} of {of} cords end" if count else ""
 
     places = sorted({x for x in (*ends, *starts) if x is not None})
     return (
         StepLine(-far - size.transition, "covers off from here", ""),
-        *(StepLine(x - far, said(ends.count(x)), said(starts.count(x))) for x in places),
+        *(StepLine(x - far, ending(ends.count(x)), ending(starts.count(x))) for x in places),
         StepLine(far + size.transition, "", "covers off from here"),
     )
 

@@ -114,7 +114,7 @@ def adjust(seen: Sequence[Sighting], printed: Printed) -> Adjusted | None:
         numbers, jacobian, off = _solve(used, sizes, sheets, numbers, middle, spread, sigma, kept)
         each = [np.linalg.norm(o, axis=1) for o in off]
         rest = np.concatenate([e[k] for e, k in zip(each, kept, strict=True)])
-        free = max(2 * len(rest) - _told(jacobian, len(rest)), 4.0)
+        free = max(2 * len(rest) - _settled_by_corners(jacobian, len(rest)), 4.0)
         sigma = max(CORNER, float(np.sqrt(np.sum(rest**2) / free)))
         if step == 1:
             # Single corners under dust or a fold are left out, once, and few of them.
@@ -131,7 +131,7 @@ def adjust(seen: Sequence[Sighting], printed: Printed) -> Adjusted | None:
     )
 
 
-def _told(jacobian: Array, corners: int) -> float:
+def _settled_by_corners(jacobian: Array, corners: int) -> float:
     """How many of the numbers the corners themselves settle: trace of their part of the hat."""
     part = jacobian[: 2 * corners]
     return float(np.trace(np.linalg.solve(jacobian.T @ jacobian, part.T @ part)))

@@ -139,12 +139,12 @@ def profiles(
     part = np.searchsorted(coarse, far, side="right").clip(1, len(coarse) - 1)
     share = ((far - coarse[part - 1]) / (coarse[part] - coarse[part - 1]))[None, :, None]
 
-    def seen(at: Array) -> Array:
+    def on_picture(at: Array) -> Array:
         known = camera.project(surface.points(at.reshape(-1, 2))).reshape(at.shape)
         return np.asarray(known[:, part - 1] * (1 - share) + known[:, part] * share)
 
-    pixels = seen(places)
-    beside = seen(places + aside) - pixels
+    pixels = on_picture(places)
+    beside = on_picture(places + aside) - pixels
     light = np.zeros(pixels.shape[:2])
     for lane in (-1, 0, 1):
         lit = picture.sample((pixels + lane * beside).reshape(-1, 2))

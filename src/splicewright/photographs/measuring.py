@@ -94,7 +94,7 @@ def measure_pictures(
     InputError
         What does not allow it, for each picture, with what to do.
     """
-    names, adjusted, outlines = _seen(pictures, bars, "cut")
+    names, adjusted, outlines = _adjusted_with_outlines(pictures, bars, "cut")
     end = measure_end(adjusted, outlines, template_depth)
     _refuse(refusals.in_measures(names, end))
     return _measured(
@@ -104,7 +104,7 @@ def measure_pictures(
 
 def measure_square_line(pictures: Sequence[Picture], bars: Bars) -> Measured:
     """Measure a chalked square line ahead of the sheets; arguments and refusals alike."""
-    names, adjusted, outlines = _seen(pictures, bars, "chalk")
+    names, adjusted, outlines = _adjusted_with_outlines(pictures, bars, "chalk")
     end = measure_line(adjusted, outlines)
     _refuse(refusals.in_measures(names, end))
     return _measured(names, adjusted, end)
@@ -112,7 +112,7 @@ def measure_square_line(pictures: Sequence[Picture], bars: Bars) -> Measured:
 
 def measure_edges(pictures: Sequence[Picture], bars: Bars) -> Measured:
     """Measure width, wear and tears of both edges by the sheets; arguments, refusals alike."""
-    names, adjusted, outlines = _seen(pictures, bars, "sides")
+    names, adjusted, outlines = _adjusted_with_outlines(pictures, bars, "sides")
     end = measure_width(adjusted, outlines)
     _refuse(refusals.in_measures(names, end))
     return _measured(
@@ -160,7 +160,7 @@ def measure_plates(
     InputError
         As for a belt end; or no such row can be told.
     """
-    names, adjusted, outlines = _seen(pictures, bars, "sides")
+    names, adjusted, outlines = _adjusted_with_outlines(pictures, bars, "sides")
     measured = measure_row(adjusted, pictures, outlines, row)
     _refuse(refusals.in_row(names, row.count, measured))
     assert measured is not None
@@ -189,7 +189,7 @@ def measure_holes(
     InputError
         As for a belt end; or too few holes are seen.
     """
-    names, adjusted, outlines = _seen(pictures, bars, "cut")
+    names, adjusted, outlines = _adjusted_with_outlines(pictures, bars, "cut")
     measured = find_holes(adjusted, pictures, outlines, planned, hole, thickness)
     _refuse(refusals.in_holes(names, len(planned), measured))
     assert measured is not None
@@ -212,7 +212,7 @@ def _measured(names: list[str], adjusted: Adjusted, end: EndMeasured) -> Measure
     return Measured(end, adjusted, tuple(names), adjusted.sheets)
 
 
-def _seen(
+def _adjusted_with_outlines(
     pictures: Sequence[Picture], bars: Bars, seek: Seek
 ) -> tuple[list[str], Adjusted, list[Outline]]:
     names, adjusted = _adjusted(pictures, bars)

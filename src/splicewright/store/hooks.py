@@ -381,7 +381,7 @@ class Hooks:
         with opening.reading(self._engine) as connection:
             return tuple(Letter(*row) for row in connection.execute(query))
 
-    def told(self, hook: Hook, before: int, seq: int) -> bool:
+    def delivered(self, hook: Hook, before: int, seq: int) -> bool:
         """The address took fact `seq`; False when the hook was moved from `before` meanwhile."""
         with opening.said_plainly(), self._writer.begin() as connection:
             letter = and_(LETTERS.c.hook == hook.hook, LETTERS.c.seq == seq)

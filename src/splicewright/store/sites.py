@@ -64,7 +64,7 @@ def from_written(text: str | None) -> Sites:
     return None if text is None else frozenset(UUID(word) for word in text.split())
 
 
-def told(sites: Sites, names: dict[UUID, str]) -> str:
+def site_names(sites: Sites, names: dict[UUID, str]) -> str:
     """For people: the names, or that it is all of them; sites not in `names` are only counted."""
     if sites is None:
         return "all sites"

@@ -48,7 +48,7 @@ def conveyor_forecast(
     request: Request, who: _Who, conveyor: UUID, limit: str = "", recorded: str = ""
 ) -> Response:
     """Wear of a conveyor's belt and joints, and how long its joints last."""
-    return _page(request, who, conveyor, limit[:40], message=_said(recorded))
+    return _page(request, who, conveyor, limit[:40], message=_confirmation(recorded))
 
 
 @router.post("/conveyors/{conveyor}/readings")
@@ -243,5 +243,5 @@ def _joint_of(request: Request, conveyor: UUID, joint: str) -> UUID:
     raise InputError(Fault("joint", "is no joint in this belt; choose one of the list"))
 
 
-def _said(recorded: str) -> str:
+def _confirmation(recorded: str) -> str:
     return "Recorded. The forecast below includes it." if recorded else ""

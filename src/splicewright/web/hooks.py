@@ -12,7 +12,7 @@ from splicewright.background.hooks import shown_secret
 from splicewright.errors import Fault, InputError
 from splicewright.store.facts.kinds import KINDS
 from splicewright.store.hooks import Hook, Hooks
-from splicewright.store.sites import chosen, told
+from splicewright.store.sites import chosen, site_names
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
@@ -133,7 +133,7 @@ def _page(
         status=status,
         faults=faults,
         hooks=all_hooks,
-        told={h.hook: told(h.sites, names) for h in all_hooks},
+        told={h.hook: site_names(h.sites, names) for h in all_hooks},
         head=register.head().seq,
         sites=sites,
         kinds=sorted(KINDS),
@@ -162,7 +162,7 @@ def _one_page(
         new=new,
         letters=letters,
         head=register.head().seq,
-        told=told(record.sites, {s.site: s.name for s in register.sites()}),
+        told=site_names(record.sites, {s.site: s.name for s in register.sites()}),
     )
 
 

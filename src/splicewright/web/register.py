@@ -21,7 +21,7 @@ from splicewright.store.facts.joint_facts import (
     JointRemoved,
     JointSuspended,
 )
-from splicewright.web.app.fact_words import Names, said, tell
+from splicewright.web.app.fact_words import Names, event_words, tell
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import (
     Role,
@@ -149,8 +149,8 @@ def _one(
         "recorded.html",
         status=422 if faults else 200,
         line=tell(stored, names, who.units),
-        first=said(said_first, who.units),
-        now=said(now, who.units),
+        first=event_words(said_first, who.units),
+        now=event_words(now, who.units),
         back=_back(request, stored),
         fields=correctable(now, who.units),
         why_not=why_not(stored),

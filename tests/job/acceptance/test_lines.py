@@ -8,9 +8,9 @@ import pytest
 
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.job import (
+    AgainstLimits,
     JointPlan,
     Reading,
-    Verdict,
     acceptance,
     asked_of,
     judge,
@@ -100,7 +100,7 @@ def test_what_the_sheet_allows_is_within(plan: JointPlan, system: str) -> None:
                 printed = show(limit, reading.kind, told)
                 if printed not in reading.limit.say(told):
                     continue
-                assert judge(reading, read(printed, reading.kind)) is Verdict.WITHIN, printed
+                assert judge(reading, read(printed, reading.kind)) is AgainstLimits.WITHIN, printed
 
 
 def test_printed_limits_are_never_narrower_and_hardly_wider(plan: JointPlan) -> None:
@@ -121,13 +121,13 @@ def test_two_lengths_are_judged_by_their_difference() -> None:
     )
     assert judge_step(readings, {}) == ()
     one = judge_step(readings, {("diagonals", 1): 1.414})
-    assert [(a.what, a.box, a.verdict) for a in one] == [("diagonals", 1, Verdict.OPEN)]
+    assert [(a.what, a.box, a.verdict) for a in one] == [("diagonals", 1, AgainstLimits.OPEN)]
     # The longer one first and the longer one last are the same difference.
     for pair in ((1.414, 1.417), (1.417, 1.414)):
         values = {("diagonals", 1): pair[0], ("diagonals", 2): pair[1]}
         found = judge_step(readings, values | {("thickness", 3): 0.0105, ("unknown", 1): 1.0})
         assert [(a.what, a.box, a.verdict) for a in found] == [
-            ("diagonals", 1, Verdict.OPEN), ("diagonals", 2, Verdict.OPEN),
-            ("diagonals", 0, Verdict.HIGH), ("thickness", 3, Verdict.LOW),
+            ("diagonals", 1, AgainstLimits.OPEN), ("diagonals", 2, AgainstLimits.OPEN),
+            ("diagonals", 0, AgainstLimits.HIGH), ("thickness", 3, AgainstLimits.LOW),
         ]  # fmt: skip
         assert found[2].value == pytest.approx(0.003)

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from splicewright.errors import UnitError
-from splicewright.job import Reading, Verdict, judge, likely, printed_limits
+from splicewright.job import AgainstLimits, Reading, judge, likely, printed_limits
 from splicewright.job.acceptance.likely import is_likely
 from splicewright.quantities import POLICY, Kind, read, sentence
 from splicewright.web.app.rendering import STATIC
@@ -162,10 +162,10 @@ def test_both_judge_alike(reader: Page, value: float, limits: tuple[Any, Any]) -
 def test_a_limit_counts_as_it_is_printed() -> None:
     # "at most 1.4 mm" on the sheet: whoever reads 1.4 mm off the tape has kept it.
     reading = Reading("difference", Kind.LENGTH, 0.0, 0.0013869, 1, sentence("at most 1.4 mm"))
-    assert judge(reading, 0.0014) is Verdict.WITHIN
-    assert judge(reading, 0.00145) is Verdict.HIGH
+    assert judge(reading, 0.0014) is AgainstLimits.WITHIN
+    assert judge(reading, 0.00145) is AgainstLimits.HIGH
     open_ended = Reading("width", Kind.LENGTH, None, None, 1, sentence(""))
-    assert judge(open_ended, 1.0) is Verdict.OPEN
+    assert judge(open_ended, 1.0) is AgainstLimits.OPEN
 
 
 def test_an_entry_whose_receipt_was_lost_shows_once(reader: Page) -> None:

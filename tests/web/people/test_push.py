@@ -187,7 +187,7 @@ def test_two_workers_tell_once(
     # The one that held it died: after a while the next tells.
     clock.pass_(minutes=2)
     assert push_notices(register, sends, clock()) == 1
-    accounts.push.told(held, 0, clock())  # it lives after all, too late to move anything back
+    accounts.push.notified(held, 0, clock())  # it lives after all, too late to move anything back
     assert push_notices(register, sends, clock()) == 0
 
 

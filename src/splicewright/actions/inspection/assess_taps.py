@@ -93,12 +93,12 @@ class Tapped:
 def tapped_by_plan(digest: str, plan: JointPlan) -> Tapped:
     """The joint of a plan with this digest."""
 
-    def made() -> JoinedBelt:
+    def joined() -> JoinedBelt:
         from splicewright.job.inspection.joined_belt import joined_by_plan
 
         return joined_by_plan(plan)
 
-    return Tapped(digest, made)
+    return Tapped(digest, joined)
 
 
 def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -> PlateTaps:

@@ -92,7 +92,7 @@ def told_of(
         standing=_standing(view),
         day=now.date(),
         invented=plan is not None and invented(plan),
-        found=_found(plan, system),
+        found=_findings(plan, system),
         done=_done(view),
         measured=_measured(view, system),
         parts=_parts(view, system),
@@ -119,7 +119,7 @@ def _standing(view: JobView) -> str:
     return f"Not closed yet: {open_} {'point is' if open_ == 1 else 'points are'} open.{early}"
 
 
-def _found(plan: JointPlan | None, system: System) -> tuple[str, ...]:
+def _findings(plan: JointPlan | None, system: System) -> tuple[str, ...]:
     if plan is None:
         return ()
     work = plan.work
@@ -150,7 +150,7 @@ def _done(view: JobView) -> tuple[StepDone, ...]:
 
 
 def _measured(view: JobView, system: System) -> tuple[tuple[str, str, str, str], ...]:
-    from splicewright.job import Verdict
+    from splicewright.job import AgainstLimits
     from splicewright.quantities import show
 
     steps = view.plan.steps if view.plan is not None else ()
@@ -159,7 +159,7 @@ def _measured(view: JobView, system: System) -> tuple[tuple[str, str, str, str],
             a.what + (f", box {a.box}" if a.reading.boxes > 1 and a.box else ""),
             show(a.value, a.reading.kind, system),
             a.reading.limit.say(system),
-            "" if a.verdict is Verdict.OPEN else a.verdict.value,
+            "" if a.verdict is AgainstLimits.OPEN else a.verdict.value,
         )
         for step in steps
         for a in view.judged(step)

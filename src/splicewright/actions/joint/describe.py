@@ -81,7 +81,7 @@ def known_joint(register: Register, joint: JointNow) -> Known | None:
     there = register.conveyor(joint.conveyor)
     file = there.file if there is not None else None
     conveyor = kept_conveyor(register, joint.conveyor) if file is not None else None
-    found_joint = _found(description)
+    found_joint = _joint_described(description)
     # By what it says, not by its fact: a correction changes the one and not the other.
     return Known(
         f"{description!r} {file}",
@@ -92,7 +92,7 @@ def known_joint(register: Register, joint: JointNow) -> Known | None:
     )
 
 
-def _found(description: JointDescribed) -> FoundJoint:
+def _joint_described(description: JointDescribed) -> FoundJoint:
     from splicewright.job.inspection.joint_without_plan import FoundJoint
 
     return FoundJoint(
@@ -266,7 +266,7 @@ def _read(
     belt = description.width or width
     try:
         # Without any width the plates themselves say how wide the belt is.
-        _found(description).centres(belt if belt is not None else 1e3)
+        _joint_described(description).centres(belt if belt is not None else 1e3)
     except InputError as error:
         faults.extend(error.faults)
         return None

@@ -57,7 +57,7 @@ class SiteForecast:
     words: tuple[str, ...]
     expected: float | None
 
-    def told(self) -> dict[str, Any]:
+    def as_table(self) -> dict[str, Any]:
         """As plain data."""
         return {
             "site": self.site,
@@ -114,7 +114,7 @@ def forecast_joints(
             if not lives.records:
                 continue
             study = _study(lives.records, each.name, ahead)
-            forecasts.append(_told(study, each.name, lives, system))
+            forecasts.append(_site_forecast(study, each.name, lives, system))
             folder = f"site {len(forecasts)}"
             for name, content in _files(study, each.name, lives, system, paper):
                 archive.writestr(zipfile.ZipInfo(f"{folder}/{name}", _STILL), content)
@@ -174,7 +174,7 @@ def _study(records: Sequence[Record], site: str, ahead: float) -> LifeStudy:
     return study_life(records, name=site, further=ahead, test_fit=len(records) <= _QUICK_ABOVE)
 
 
-def _told(study: LifeStudy, site: str, lives: _Lives, system: System) -> SiteForecast:
+def _site_forecast(study: LifeStudy, site: str, lives: _Lives, system: System) -> SiteForecast:
     from splicewright.sheets.reports.life import life_answer, life_words
 
     words = [*life_answer(study, system), *life_words(study)]

@@ -156,7 +156,7 @@ class MeasuredHoles:
 
         way = self.way
 
-        def told(value: float | None) -> float | None:
+        def to_the_left(value: float | None) -> float | None:
             return None if value is None else way * value
 
         return {
@@ -166,8 +166,8 @@ class MeasuredHoles:
                 {
                     "row": row,
                     "further_from_the_cut": {"value": back[0], "half_width_95": back[1]},
-                    "left_further_back": {"value": told(lean[0]), "half_width_95": lean[1]},
-                    "to_the_left": {"value": told(left[0]), "half_width_95": left[1]},
+                    "left_further_back": {"value": to_the_left(lean[0]), "half_width_95": lean[1]},
+                    "to_the_left": {"value": to_the_left(left[0]), "half_width_95": left[1]},
                 }
                 for row, (back, lean, left) in self.holes.rows.items()
             ],
@@ -176,11 +176,11 @@ class MeasuredHoles:
                 {
                     "plate": h.planned.plate,
                     "row": h.planned.row,
-                    "across": told(h.planned.across),
+                    "across": to_the_left(h.planned.across),
                     "seems_missing": h.behind is None,
                     "further_from_the_cut": h.behind,
                     "half_width_95": h.behind_half_width,
-                    "to_the_left": told(h.across),
+                    "to_the_left": to_the_left(h.across),
                     "to_the_left_half_width_95": h.across_half_width,
                     "out_of_line": h.out,
                     "out_of_line_half_width_95": h.out_half_width,

@@ -58,7 +58,7 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
     """
     from splicewright.plant.filling.work_tables import entry_of
 
-    def told(given: Given | None) -> list[str]:
+    def typed(given: Given | None) -> list[str]:
         if given is None or entry_of(given) is None:
             return []
         if given.low != given.high:
@@ -69,35 +69,35 @@ def answers_of(work: Work, system: System) -> dict[str, list[str]]:
         "name": [work.name],
         "job": [work.job.value],
         "run": [] if work.anywhere else [work.run],
-        "distance": told(work.distance),
-        "thickness": [text for t in work.thickness for text in told(t)],
-        "width": told(work.belt_width),
-        "cut_out": told(work.cut_out),
-        "insert": told(work.insert),
-        "load_left": told(work.load_left),
+        "distance": typed(work.distance),
+        "thickness": [text for t in work.thickness for text in typed(t)],
+        "width": typed(work.belt_width),
+        "cut_out": typed(work.cut_out),
+        "insert": typed(work.insert),
+        "load_left": typed(work.load_left),
         "kind": [work.kind.value],
         "travel": [work.travel.value],
         "environment": [e.value for e in work.environment],
         "scrapers": ["yes" if work.scrapers else "no"],
-        "service_factor": told(work.service_factor),
-        "curve_depth": told(work.curve_depth),
-        "notch_width": told(work.notch_width),
+        "service_factor": typed(work.service_factor),
+        "curve_depth": typed(work.curve_depth),
+        "notch_width": typed(work.notch_width),
         "people": [str(work.crew)],
         "tools": [work.tools.value],
-        "window": told(work.window),
-        "clamp_factor": told(work.clamp_factor),
+        "window": typed(work.window),
+        "clamp_factor": typed(work.clamp_factor),
         "damage": [work.damage.value] if work.damage is not None else [],
-        "damage_length": told(work.damage_length),
-        "damage_width": told(work.damage_width),
-        "press_length": told(work.press_length),
-        "press_width": told(work.press_width),
-        "press_bias": told(work.press_bias),
-        "press_temperature": told(work.press_temperature),
-        "air": told(work.air),
-        "humidity": told(work.humidity),
+        "damage_length": typed(work.damage_length),
+        "damage_width": typed(work.damage_width),
+        "press_length": typed(work.press_length),
+        "press_width": typed(work.press_width),
+        "press_bias": typed(work.press_bias),
+        "press_temperature": typed(work.press_temperature),
+        "air": typed(work.air),
+        "humidity": typed(work.humidity),
         "round_way": [work.round_way.value] if work.round_way.value == "foot" else [],
         "round_name": [joint.name for joint in work.round],
-        "round_behind": [(told(joint.behind) or [""])[0] for joint in work.round],
+        "round_behind": [(typed(joint.behind) or [""])[0] for joint in work.round],
     }
 
 

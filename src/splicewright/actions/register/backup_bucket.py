@@ -58,7 +58,7 @@ class Bucket:
             )
             raise InputError(Fault("AWS_ENDPOINT_URL", say))
         self._url = url
-        with self._said("cannot be used"):
+        with self._plainly("cannot be used"):
             self._store: S3Store = S3Store(
                 split.netloc,
                 prefix=split.path.strip("/") or None,
@@ -73,7 +73,7 @@ class Bucket:
         with tempfile.TemporaryDirectory(prefix="splicewright-") as folder:
             file = Path(folder) / name
             head = back_up(register, file)
-            with self._said("took no backup; nothing was removed"):
+            with self._plainly("took no backup; nothing was removed"):
                 obstore.put(self._store, name, file)
         return head
 
@@ -82,7 +82,10 @@ class Bucket:
         import obstore
 
         there = beside / name
-        with self._said(f"did not give {name} back; nothing was removed"), there.open("wb") as file:
+        with (
+            self._plainly(f"did not give {name} back; nothing was removed"),
+            there.open("wb") as file,
+        ):
             for piece in obstore.get(self._store, name).stream():
                 file.write(piece)
         return there
@@ -94,14 +97,14 @@ class Bucket:
         """Rename it."""
         import obstore
 
-        with self._said(f"keeps {name}, which does not hold"):
+        with self._plainly(f"keeps {name}, which does not hold"):
             obstore.rename(self._store, name, f"{name}.damaged")
 
     def names(self) -> list[str]:
         """Objects right under the prefix."""
         import obstore
 
-        with self._said("cannot be listed; nothing was removed"):
+        with self._plainly("cannot be listed; nothing was removed"):
             objects = obstore.list_with_delimiter(self._store)["objects"]
         return [str(one["path"]) for one in objects]
 
@@ -110,7 +113,7 @@ class Bucket:
         import obstore
         from obstore.exceptions import NotFoundError
 
-        with self._said("holds the backup, but its list or old backups could not be changed"):
+        with self._plainly("holds the backup, but its list or old backups could not be changed"):
             try:
                 heads = bytes(obstore.get(self._store, HEADS).bytes())
             except (NotFoundError, FileNotFoundError):
@@ -120,7 +123,7 @@ class Bucket:
                 obstore.delete(self._store, name)
 
     @contextlib.contextmanager
-    def _said(self, outcome: str) -> Iterator[None]:
+    def _plainly(self, outcome: str) -> Iterator[None]:
         """The store's refusal as one sentence."""
         from obstore.exceptions import BaseError
 

@@ -83,7 +83,7 @@ class Situation:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class JudgedOption:
     """One option judged.
 
     Attributes
@@ -132,7 +132,7 @@ def expected_cost(
     return cost + stop_cost * time + failure_cost * chance
 
 
-def compare_options(options: Sequence[Option], situation: Situation) -> tuple[Verdict, ...]:
+def compare_options(options: Sequence[Option], situation: Situation) -> tuple[JudgedOption, ...]:
     """Judge each option and order them: possible ones first, by cost per use.
 
     expected cost = cost + stop cost x time + failure cost x chance of failing by the next
@@ -155,7 +155,7 @@ def compare_options(options: Sequence[Option], situation: Situation) -> tuple[Ve
     return tuple(sorted(judged, key=lambda v: (not v.possible, v.cost_per_use)))
 
 
-def _judge(option: Option, situation: Situation) -> Verdict:
+def _judge(option: Option, situation: Situation) -> JudgedOption:
     refused = []
     spare, stock = (situation.belt_spare, Kind.DISTANCE), (situation.belt_in_stock, Kind.DISTANCE)
     if option.time > situation.window:
@@ -212,7 +212,7 @@ def _judge(option: Option, situation: Situation) -> Verdict:
                 spare=spare,
             )
         )
-    return Verdict(
+    return JudgedOption(
         option,
         tuple(refused),
         chance,
@@ -222,11 +222,11 @@ def _judge(option: Option, situation: Situation) -> Verdict:
     )
 
 
-def _marked(verdict: Verdict, words: list[str]) -> Verdict:
+def _marked(verdict: JudgedOption, words: list[str]) -> JudgedOption:
     if not words:
         return verdict
     first = sentence(f"the {' and '.join(words)} of those that can be done")
-    return Verdict(
+    return JudgedOption(
         verdict.option,
         verdict.refused,
         verdict.chance_of_failing,

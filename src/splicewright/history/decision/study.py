@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from splicewright.history.decision.options import Option, Situation, Verdict, Way, compare_options
+from splicewright.history.decision.options import (
+    JudgedOption,
+    Option,
+    Situation,
+    Way,
+    compare_options,
+)
 from splicewright.quantities.measure import Measure
 
 
@@ -40,12 +46,12 @@ class DecisionStudy:
     """
 
     decision: Decision
-    verdicts: tuple[Verdict, ...]
+    verdicts: tuple[JudgedOption, ...]
     if_half: Way | None
     if_double: Way | None
 
     @property
-    def best(self) -> Verdict | None:
+    def best(self) -> JudgedOption | None:
         """The first possible way, None when there is none."""
         return next((v for v in self.verdicts if v.possible), None)
 

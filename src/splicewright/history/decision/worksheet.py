@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.history.decision.options import Verdict, expected_cost
+from splicewright.history.decision.options import JudgedOption, expected_cost
 from splicewright.history.decision.study import DecisionStudy
 from splicewright.history.life.weibull import share_good
 from splicewright.plant.conveyor import slug
@@ -37,7 +37,7 @@ def record_of_decision(study: DecisionStudy) -> Record:
     return sheet.finish()
 
 
-def _way(sheet: Worksheet, verdict: Verdict, place: dict[str, Figure], kind: Kind) -> None:
+def _way(sheet: Worksheet, verdict: JudgedOption, place: dict[str, Figure], kind: Kind) -> None:
     way, option = verdict.option.way, verdict.option
     key = slug(way)
 

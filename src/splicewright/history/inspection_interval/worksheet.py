@@ -68,7 +68,7 @@ def record_of_looking(when: WhenToLook) -> Record:
     what is not known is not in it
     """
     sheet = Worksheet()
-    found = _found(when)
+    found = _chance_to_find(when)
     between, mean = _learnt(sheet, when, found)
     if when.rules is not None and when.costs is not None and when.delay is not None:
         if mean is None or between is None:
@@ -78,7 +78,7 @@ def record_of_looking(when: WhenToLook) -> Record:
     return sheet.finish()
 
 
-def _found(when: WhenToLook) -> Given:
+def _chance_to_find(when: WhenToLook) -> Given:
     return assumed(
         "looks.found",
         "chance that an inspection finds what is there",

@@ -207,11 +207,11 @@ def compare_kinds(first: Lives, second: Lives, confidence: float = 0.9) -> KindC
     low = 0.0 if not first.failures else _ratio_end(first, second, top - drop, ratio, -1)
     limits = Limits(low, high, confidence)
     return KindComparison(
-        shape, scales[0], scales[1], ratio, limits, chance_same, same_shape, _said(limits)
+        shape, scales[0], scales[1], ratio, limits, chance_same, same_shape, _in_words(limits)
     )
 
 
-def _said(limits: Limits) -> str:
+def _in_words(limits: Limits) -> str:
     high = "no upper bound" if math.isinf(limits.high) else f"{limits.high:.2f}"
     span = f"{limits.confidence:.0%} limits of the ratio of lives {limits.low:.2f} to {high}"
     if limits.low > 1:

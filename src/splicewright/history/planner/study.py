@@ -269,7 +269,7 @@ def weigh_joints(
     others = [costs.if_failure(times) for times in (0.5, 2.0)]
     half, double = (at.choice(changed).leave for changed in others)
     weighed = tuple(
-        _told(j, n, today, rules[at.whose[n]], fails, stated, half, double)
+        _weighed_joint(j, n, today, rules[at.whose[n]], fails, stated, half, double)
         for n, j in enumerate(at.runs)
     )
     renew = stated.leave > 0
@@ -285,7 +285,7 @@ def weigh_joints(
     )
 
 
-def _told(
+def _weighed_joint(
     joint: FleetJoint,
     n: int,
     today: date,

@@ -209,7 +209,7 @@ def forecast_wear(
         earliest = min(earliest, now)
     else:  # the line has not met the limit yet, so the meeting lies ahead
         earliest, latest = max(min(earliest, likely), now), max(latest, likely, now)
-    sentence = _said(line, met, toward, latest, len(wild))
+    sentence = _in_words(line, met, toward, latest, len(wild))
     bend = judge_bend(
         use, value, limit, start=start, error=max(gauge_error, rounding), confidence=confidence
     )
@@ -322,7 +322,7 @@ def _rounding_error(value: Array) -> float:
     return 0.0
 
 
-def _said(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:
+def _in_words(line: Line, met: bool, toward: bool, latest: float, wild: int) -> str:
     note = ""
     if wild:
         note = f"; {wild} reading{'s lie' if wild > 1 else ' lies'} far off and counted less"

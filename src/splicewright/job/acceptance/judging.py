@@ -25,7 +25,7 @@ CHECK = ("check", "check_second")
 """Key of the step at which the acceptance sheet is filled in."""
 
 
-class Verdict(StrEnum):
+class AgainstLimits(StrEnum):
     """How a value stands to its limits."""
 
     WITHIN = "within"
@@ -46,7 +46,7 @@ class Answered:
     box: int
     reading: Reading
     value: float
-    verdict: Verdict
+    verdict: AgainstLimits
 
 
 def printed_limits(reading: Reading) -> tuple[float | None, float | None]:
@@ -65,14 +65,14 @@ def _prints(limit: float, reading: Reading) -> list[float]:
     return [limit, *(read(text, reading.kind) for text in printed)]
 
 
-def judge(reading: Reading, value: float) -> Verdict:
+def judge(reading: Reading, value: float) -> AgainstLimits:
     """How a value [SI] stands to the limits of its reading."""
     low, high = printed_limits(reading)
     if low is not None and value < low:
-        return Verdict.LOW
+        return AgainstLimits.LOW
     if high is not None and value > high:
-        return Verdict.HIGH
-    return Verdict.OPEN if low is None and high is None else Verdict.WITHIN
+        return AgainstLimits.HIGH
+    return AgainstLimits.OPEN if low is None and high is None else AgainstLimits.WITHIN
 
 
 def lines_to_tick(plan: JointPlan, step: Step) -> int:

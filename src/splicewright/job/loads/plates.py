@@ -20,8 +20,8 @@ from splicewright.joint.choice.verdict import (
     Standing,
     evenness_of_size,
     permitted,
-    said,
     standing,
+    standing_sentence,
 )
 from splicewright.joint.loads.bolts import row_shares
 from splicewright.joint.loads.end_curve import CurveAdvice, advise_curve
@@ -129,7 +129,7 @@ class JointLoads:
     @property
     def verdict(self) -> Sentence:
         """The verdict in one sentence, the same on every page."""
-        return said(
+        return standing_sentence(
             self.standing, self.load.high, self.rating, self.evenness, self.worst.place.name
         )
 

@@ -258,7 +258,7 @@ def numbered(
             there[draft.key].time,
             *(
                 (seen.low / seen.likely, seen.high / seen.likely)
-                if (seen := _seen(draft, past)) is not None
+                if (seen := _past_share(draft, past)) is not None
                 else ()
             ),
         )
@@ -267,7 +267,7 @@ def numbered(
     return tuple(steps), timed
 
 
-def _seen(draft: Draft, past: PastShares) -> PastShare | None:
+def _past_share(draft: Draft, past: PastShares) -> PastShare | None:
     """What past jobs say of a step; nothing of a time that the range's data give."""
     return past.get(draft.key) if draft.given is None else None
 
@@ -275,7 +275,7 @@ def _seen(draft: Draft, past: PastShares) -> PastShare | None:
 def _ways(draft: Draft, work: Work, past: PastShares) -> tuple[tuple[int, float], ...]:
     if draft.given is not None:
         return ((draft.people, draft.given.value),)
-    seen = _seen(draft, past)
+    seen = _past_share(draft, past)
     share = seen.likely if seen is not None else 1.0
     return tuple(
         (people, share * time)

@@ -76,7 +76,7 @@ def standing(largest: float, rating: float, evenness: float) -> Standing:
     return Standing.OVER
 
 
-def said(
+def standing_sentence(
     stands: Standing, largest: Figure, rating: Figure, evenness: Given, where: str
 ) -> Sentence:
     """The verdict in one sentence; what decides it is named."""

@@ -237,7 +237,7 @@ def making_limits(
     pin = (size.pin or PIN_OVER_PITCH * size.pitch) if hinged else None
     worked = _worked((rows[0], rows[1]), width.value, belt.modulus, belt.carcass, plate, pull, pin)
 
-    def found(key: str, label: str, error: Error, kind: Kind, practice: Sentence) -> MakingLimit:
+    def limit(key: str, label: str, error: Error, kind: Kind, practice: Sentence) -> MakingLimit:
         least, middle = worked.least[error], worked.typical[error]
         named = min(least.cases, key=lambda c: math.inf if c.amount is None else c.amount).case
 
@@ -275,28 +275,28 @@ def making_limits(
             ),
         )
 
-    square = found(
+    square = limit(
         "out_of_square",
         "out of square over the belt width",
         Error.OUT_OF_SQUARE,
         Kind.TAPE,
         sentence("equal as a tape reads, {tape}", tape=(READING, Kind.TAPE)),
     )
-    holes = found(
+    holes = limit(
         "hole_line",
         "one plate of each end out of the hole line",
         Error.HOLE_LINE,
         Kind.TAPE,
         sentence("as the template punches"),
     )
-    off = found(
+    off = limit(
         "off_centre",
         "ends off each other's centreline",
         Error.OFF_CENTRE,
         Kind.TAPE,
         sentence("belt edges in line through the joint"),
     )
-    tight = found(
+    tight = limit(
         "tightness",
         "bolts alternately tighter and slacker than the mean",
         Error.TIGHTNESS,

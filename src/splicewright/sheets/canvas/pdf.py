@@ -71,9 +71,9 @@ def render(
             pdf_tags=True,
         )
     except typst.TypstError as error:
-        raise OutputError(_told(name, error)) from error
+        raise OutputError(_problem(name, error)) from error
     for note in notes:
-        warnings.warn(_told(name, note), UserWarning, stacklevel=2)
+        warnings.warn(_problem(name, note), UserWarning, stacklevel=2)
     return bytes(pdf)
 
 
@@ -122,7 +122,7 @@ def _fonts(folders: tuple[Path, ...]) -> Fonts:
     return Fonts(include_system_fonts=False, font_paths=list(folders))
 
 
-def _told(name: str, problem: Any) -> str:
+def _problem(name: str, problem: Any) -> str:
     hints = "".join(f"; hint: {hint}" for hint in problem.hints)
     return f"template {name}: {problem.message}{hints}\n{problem.diagnostic}".rstrip()
 

@@ -256,7 +256,7 @@ def follow_up(plan: JointPlan, system: System) -> dict[str, Any] | None:
     }
 
 
-def found(plan: JointPlan) -> dict[str, Any] | None:
+def room_for_findings(plan: JointPlan) -> dict[str, Any] | None:
     """Room to write down what a round or a look at tracking found; None for other kinds."""
     if plan.work.job.clamped:
         return None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from splicewright.job import Reading, Verdict
+from splicewright.job import AgainstLimits, Reading
 from splicewright.quantities import System, show
 
 
@@ -32,7 +32,7 @@ class LeftOutside:
     what: str
     box: int
     value: float
-    verdict: Verdict
+    verdict: AgainstLimits
     why: str = ""
     to_do: str = ""
     until: date | None = None

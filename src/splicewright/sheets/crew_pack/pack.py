@@ -86,7 +86,7 @@ def crew_pack(
         "derived": DERIVED,
         "acceptance": accepted,
         "follow_up": after,
-        "found": crew.found(plan),
+        "found": crew.room_for_findings(plan),
         "drawings": drawings.told,
     }
     return render(_template(), data, drawings.files, name="crew pack")

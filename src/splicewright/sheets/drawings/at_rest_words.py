@@ -20,7 +20,7 @@ def belt_at_rest(plan: JointPlan, system: System) -> dict[str, Any]:
         return {
             "settle": [ask.say(system) for ask in plan.questions],
             "ratings": [],
-            "forces": _said(_kept(stopped), system),
+            "forces": _rows(_kept(stopped), system),
             "remarks": [],
             "sides": [behind.name, ahead.name],
             "stages": [],
@@ -31,7 +31,7 @@ def belt_at_rest(plan: JointPlan, system: System) -> dict[str, Any]:
     return {
         "settle": [ask.say(system) for ask in plan.questions],
         "ratings": _ratings(plan, system),
-        "forces": _said(_forces(stopped, drawn=plan.work.job.plated), system),
+        "forces": _rows(_forces(stopped, drawn=plan.work.job.plated), system),
         "remarks": [s.say(system) for s in stopped.remarks if s not in moved.says],
         "sides": [behind.name, ahead.name],
         "stages": [_stage(number, s, system) for number, s in enumerate(stopped.stages, 1)],
@@ -99,7 +99,7 @@ def _kept(stopped: AtRest) -> tuple[Figure | None, ...]:
     )
 
 
-def _said(figures: tuple[Figure | None, ...], system: System) -> list[dict[str, str]]:
+def _rows(figures: tuple[Figure | None, ...], system: System) -> list[dict[str, str]]:
     return [{"label": f.label, "value": f.show(system)} for f in figures if f is not None]
 
 

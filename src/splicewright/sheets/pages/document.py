@@ -133,7 +133,7 @@ class Document:
         """All of them, as they come."""
         return tuple(d for section in self.sections for d in section.diagrams)
 
-    def told(self) -> list[str]:
+    def body(self) -> list[str]:
         """Answer, key numbers and sections as text."""
         lines = [*self.answer, *(f"  {number.line}" for number in self.numbers)]
         for section in self.sections:
@@ -145,7 +145,7 @@ class Document:
         """The whole as text: what it is, what was found, what it rests on, how far to trust it."""
         lines = ["! Invented data: not for real work."] if self.invented else []
         lines += [f"{self.kind}: {self.name}" if self.name else self.kind, self.source]
-        lines += ["", *self.told()]
+        lines += ["", *self.body()]
         more = len(self.rests) - _NOTES
         rests = [as_sentence(note) for note in self.rests[:_NOTES]]
         rests += [f"{more} further notes, in --json."] if more > 0 else []

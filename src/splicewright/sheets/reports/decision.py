@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.history.decision.options import Verdict
+from splicewright.history.decision.options import JudgedOption
 from splicewright.history.decision.study import DecisionStudy
 from splicewright.quantities import System, show, show_time
 from splicewright.sheets.pages.document import (
@@ -66,7 +66,7 @@ def decision_report(study: DecisionStudy, system: System = "metric") -> Document
     )
 
 
-def _way(verdict: Verdict, system: System) -> Point:
+def _way(verdict: JudgedOption, system: System) -> Point:
     """One way: whether it can be done, what it takes and gives, and the reasons."""
     option = verdict.option
     name = str(option.way).capitalize()

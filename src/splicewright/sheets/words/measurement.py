@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from splicewright.history.measurement import Compared, Verdict
+from splicewright.history.measurement import Agreement, Compared
 from splicewright.quantities import System, show
 
 _SAID = {
-    Verdict.EXPLAINED: "the uncertainties explain the difference",
-    Verdict.MORE: "more than predicted, beyond the uncertainties: treat the prediction as unsafe "
+    Agreement.EXPLAINED: "the uncertainties explain the difference",
+    Agreement.MORE: "more than predicted, beyond the uncertainties: treat the prediction as unsafe "
     "until the cause is known",
-    Verdict.LESS: "less than predicted, beyond the uncertainties",
-    Verdict.WITHIN: "the bound was kept, measurement uncertainty counted",
-    Verdict.BEYOND: "the bound was not surely kept: treat it as unsafe until the cause is known",
-    Verdict.OPEN: "no uncertainty stated: only the difference can be told",
+    Agreement.LESS: "less than predicted, beyond the uncertainties",
+    Agreement.WITHIN: "the bound was kept, measurement uncertainty counted",
+    Agreement.BEYOND: "the bound was not surely kept: treat it as unsafe until the cause is known",
+    Agreement.OPEN: "no uncertainty stated: only the difference can be told",
 }
 _WEAR = {
-    Verdict.MORE: "more left than predicted, beyond the uncertainties",
-    Verdict.LESS: "less left than predicted, beyond the uncertainties: it wears faster than "
+    Agreement.MORE: "more left than predicted, beyond the uncertainties",
+    Agreement.LESS: "less left than predicted, beyond the uncertainties: it wears faster than "
     "forecast, inspect sooner",
 }
 

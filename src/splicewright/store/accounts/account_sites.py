@@ -10,8 +10,7 @@ from sqlalchemy import Connection, Select, delete, insert, or_, select
 from splicewright.store.accounts.schema import ACCOUNT_SITES, ACCOUNTS
 from splicewright.store.database.schema import TABLES
 from splicewright.store.present.present import SiteNow
-from splicewright.store.sites import Sites
-from splicewright.store.sites import told as sites_told
+from splicewright.store.sites import Sites, site_names
 
 
 def read(connection: Connection, account: UUID, *, all_sites: bool) -> Sites:
@@ -37,7 +36,7 @@ def sharing(sites: frozenset[UUID]) -> Select[Any]:
     return select(ACCOUNTS.c.account).where(mine)
 
 
-def told(connection: Connection, before: Sites, after: Sites) -> str:
+def change_of_sites(connection: Connection, before: Sites, after: Sites) -> str:
     """For the log: which sites before, which after."""
     return f"from {named(connection, before)} to {named(connection, after)}"
 
@@ -46,4 +45,4 @@ def named(connection: Connection, sites: Sites) -> str:
     """Sites by their names."""
     table = TABLES[SiteNow]
     names = {row.site: row.name for row in connection.execute(select(table.c.site, table.c.name))}
-    return sites_told(sites, names)
+    return site_names(sites, names)

@@ -55,7 +55,7 @@ class AccountChanges:
     def _log_sites(
         self, connection: Connection, account: UUID, by: UUID | None, before: Sites, after: Sites
     ) -> None:
-        note = account_sites.told(connection, before, after)
+        note = account_sites.change_of_sites(connection, before, after)
         self._log(connection, Change.SITES, account, by, note)
 
     def _log(

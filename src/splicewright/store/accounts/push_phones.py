@@ -70,7 +70,7 @@ class PushPhones(Protocol):
     def take(self, phone: PushPhone) -> PushPhone | None:
         """Hold a phone for a while; None when another worker was faster."""
 
-    def told(self, phone: PushPhone, seen: int, looked: datetime) -> None:
+    def notified(self, phone: PushPhone, seen: int, looked: datetime) -> None:
         """It is told up to there."""
 
     def missed(self, phone: PushPhone, wait: float) -> None:

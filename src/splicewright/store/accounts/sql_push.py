@@ -117,7 +117,7 @@ class SqlPush(AccountChanges):
         """Hold a phone; see `PushPhones.take`."""
         return self._move(phone, next_try=self._now() + HELD)
 
-    def told(self, phone: PushPhone, seen: int, looked: datetime) -> None:
+    def notified(self, phone: PushPhone, seen: int, looked: datetime) -> None:
         """It is told up to there."""
         self._move(phone, seen=seen, looked=looked, tries=0, next_try=self._now())
 

@@ -151,7 +151,7 @@ class Inspection:
     @property
     def worst(self) -> PlateState | None:
         """The worst state of any plate; None before the first."""
-        states = {_said(answer.last, PlateInspected).state for answer in self.plates.values()}
+        states = {_entry_of(answer.last, PlateInspected).state for answer in self.plates.values()}
         if self.looked:
             states.add(PlateState.OK)
         return next((state for state in _WORST if state in states), None)
@@ -275,7 +275,7 @@ def _times(timed: list[Entry]) -> dict[str, float]:
     """Stretches of one device add up; of several at the same step the longest sum counts."""
     sums: dict[str, dict[str, float]] = {}
     for entry in timed:
-        event = _said(entry, StepTimed)
+        event = _entry_of(entry, StepTimed)
         by_device = sums.setdefault(event.step, {})
         by_device[entry.device] = by_device.get(entry.device, 0.0) + event.took
     return {step: max(by_device.values()) for step, by_device in sums.items()}
@@ -287,6 +287,6 @@ def answer_of(entries: list[Entry]) -> Answer:
     return Answer(tuple(entries), conflict=len({repr(event) for event in by_device.values()}) > 1)
 
 
-def _said(entry: Entry, kind: type[W]) -> W:
+def _entry_of(entry: Entry, kind: type[W]) -> W:
     assert isinstance(entry.what, kind)
     return entry.what

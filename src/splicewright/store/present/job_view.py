@@ -334,9 +334,9 @@ def _far_off(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[tuple[str, i
 
 
 def _outside(plan: JointPlan, step: Step, sheet: JobSheet) -> tuple[Answered, ...]:
-    from splicewright.job import Verdict
+    from splicewright.job import AgainstLimits
 
-    outside = {Verdict.LOW, Verdict.HIGH}
+    outside = {AgainstLimits.LOW, AgainstLimits.HIGH}
     return tuple(a for a in _judged(plan, step, sheet) if a.verdict in outside)
 
 

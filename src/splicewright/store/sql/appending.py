@@ -289,7 +289,7 @@ class Appending:
         effective_event: What | None = event
         if isinstance(event, Correction):
             effective_event = event.instead
-            corrected = self._said(event.corrects)
+            corrected = self._fact_first_and_now(event.corrects)
         joint = self._present.get(JointNow, fact.subject) if fact.stream is Stream.JOINT else None
         job = self._present.get(JobNow, fact.subject) if fact.stream is Stream.JOB else None
         # The stream holds this very fact already: what stood before it is asked for.
@@ -336,7 +336,7 @@ class Appending:
             raise InputError(*(Fault("what.closes", point) for point in points))
         _refuse(sign_off(self._actor, fact, signature, sheet, for_lead(plan, sheet)))
 
-    def _said(self, id_: UUID) -> tuple[What, ...]:
+    def _fact_first_and_now(self, id_: UUID) -> tuple[What, ...]:
         """What a fact said first, and what counts of it now."""
         query = select(*STORED).where((FACTS.c.id == id_) | (FACTS.c.corrects == id_))
         rows = self._connection.execute(query.order_by(FACTS.c.seq))

@@ -180,10 +180,10 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _said(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
+def _answer_out(inquiry: Inquiry[Any, Any], answer: Any) -> AnswerOut:
     document = inquiry.document(answer, "metric")
     return AnswerOut(
-        words=document.told(),
+        words=document.body(),
         rests=list(document.rests),
         cautions=list(document.cautions),
         invented=document.invented,
@@ -242,7 +242,7 @@ def add_question(
             if not files:
                 refuse_long(room, asked)
             answer = inquiry.answer(asked, source)
-        return say(answer) if say is not None else _said(inquiry, answer)
+        return say(answer) if say is not None else _answer_out(inquiry, answer)
 
     ask.__annotations__["sent"] = _body(model)
     ask.__annotations__["return"] = out

@@ -86,7 +86,7 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
         fact.by,
         fact.device,
         fact.kind,
-        said(stored.what, system),
+        event_words(stored.what, system),
         about,
         path,
         stored.withdrawn,
@@ -97,7 +97,7 @@ def tell(stored: Stored, names: Names, system: System) -> Line:
 
 
 @singledispatch
-def said(event: What, system: System) -> str:
+def event_words(event: What, system: System) -> str:
     """What a fact says, in a few words; kinds without words of their own tell their fields."""
     kind = kind_of(event)
     ids = {kind.about, *(name for name, _ in kind.names)}
@@ -135,64 +135,64 @@ def _more(text: str) -> str:
     return f": {text}" if text else ""
 
 
-@said.register
+@event_words.register
 def _(event: Correction, system: System) -> str:
     if event.instead is None:
         return f"withdrew an earlier entry{_more(event.why)}"
-    return f"corrected an earlier entry to: {said(event.instead, system)}{_more(event.why)}"
+    return f"corrected an earlier entry to: {event_words(event.instead, system)}{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.ConveyorRecorded, system: System) -> str:
     length = "" if event.belt_length is None else f", belt {_far(event.belt_length, system)}"
     return f"conveyor file recorded{length}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.BeltPlaced, system: System) -> str:
     marking = f", {event.marking}" if event.marking else ""
     return f"belt {event.name} placed, {_far(event.length, system)}{marking}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.PiecePlaced, system: System) -> str:
     return f"{event.name} placed at {_far(event.start, system)}, {_far(event.length, system)} long"
 
 
-@said.register
+@event_words.register
 def _(event: plant.DamageFound, system: System) -> str:
     return f"damage at {_far(event.place, system)}, {event.grade.value}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.DamageMended, system: System) -> str:
     return f"damage repaired{_more(event.how)}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.StockMoved, system: System) -> str:
     way = "in" if event.count >= 0 else "out"
     return f"{abs(event.count):g} {event.item} {way}{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.FastenersRecorded, system: System) -> str:
     return f"fasteners {event.name} {'recorded' if event.file else 'not used any more'}"
 
 
-@said.register
+@event_words.register
 def _(event: plant.PersonAdded, system: System) -> str:
     return f"{event.name} is {event.role.value}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointPlanned, system: System) -> str:
     place = "" if event.place is None else f" at {_far(event.place, system)}"
     plan = f", plan {event.plan_id}" if event.plan_id else ""
     return f"joint {event.label} planned{place}{plan}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointDescribed, system: System) -> str:
     kind = "hinged" if event.hinged else "solid plates"
     measures = (
@@ -211,39 +211,39 @@ def _(event: joint.JointDescribed, system: System) -> str:
     )
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointSuspended, system: System) -> str:
     return f"joint suspended{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointRemoved, system: System) -> str:
     return f"joint removed, {event.mode.value}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointSeen, system: System) -> str:
     return f"joint seen at {_far(event.station, system)} of the loop"
 
 
-@said.register
+@event_words.register
 def _(event: joint.PlateInspected, system: System) -> str:
     return f"{event.end.value}, plate {event.plate}: {event.state.value}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.EndInspected, system: System) -> str:
     return f"every plate of the {event.end.value} inspected, {event.plates} in all"
 
 
-@said.register
+@event_words.register
 def _(event: joint.PlateJudged, system: System) -> str:
     kept = "" if event.share_kept is None else f" keeps {show(event.share_kept, Kind.SHARE)}"
     bolts = f" {event.bolts_missing} bolts lost or loose" if event.bolts_missing else ""
     return f"{event.end.value}, plate {event.plate}:{kept}{bolts}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointMeasured, system: System) -> str:
     measures = (
         ("hinge pin", event.pin_now),
@@ -259,19 +259,19 @@ def _(event: joint.JointMeasured, system: System) -> str:
     return f"measured: {', '.join(told) or 'nothing'}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.JointAssessed, system: System) -> str:
     return f"the calculation said: {event.level.value}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.PhoneVerdict, system: System) -> str:
     low, high = (show(m, Kind.SHARE) for m in (event.margin_low, event.margin_high))
     left = f", {event.unsaid} plates not said" if event.unsaid else ""
     return f"the phone showed, without signal: {event.level.value}, margin {low} to {high}{left}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.InspectionClosed, system: System) -> str:
     verdict = {True: "can run", False: "must not run", None: "left open"}[event.can_run]
     again = "" if event.next_after is None else f", next after {show_time(event.next_after)}"
@@ -279,30 +279,30 @@ def _(event: joint.InspectionClosed, system: System) -> str:
     return f"inspection closed, {verdict}{again}{left}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.DueSet, system: System) -> str:
     when = "not due any more" if event.due is None else f"due {event.due:%Y-%m-%d}"
     return f"{event.task.value} {when}{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.ReadingTaken, system: System) -> str:
     return f"{event.what}: {show(event.value, event.measure, system)}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.WearLimitSet, system: System) -> str:
     new = "" if event.new is None else f", {show(event.new, Kind.LENGTH, system)} when new"
     at = show(event.limit, Kind.LENGTH, system)
     return f"{event.what} is worn out at {at}{new}, by {event.source}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: joint.PhotoAdded, system: System) -> str:
     return f"photograph{_more(event.caption)}"
 
 
-@said.register
+@event_words.register
 def _(event: photo.PhotographMeasured, system: System) -> str:
     took = [v for v in event.values if v.taken is not None]
     own = sum(bool(v.typed) for v in took)
@@ -311,19 +311,19 @@ def _(event: photo.PhotographMeasured, system: System) -> str:
     return f"photograph measured: {len(took)} of {len(event.values)} values taken{overruled}{lost}"
 
 
-@said.register
+@event_words.register
 def _(event: job.JobOpened, system: System) -> str:
     return f"job opened: {event.name}"
 
 
-@said.register
+@event_words.register
 def _(event: job.StepTicked, system: System) -> str:
     line = f", line {event.line}" if event.line else ""
     lot = f", lot {event.lot}" if event.lot else ""
     return f"step {_step(event.step)}{line} {'done' if event.done else 'not done after all'}{lot}"
 
 
-@said.register
+@event_words.register
 def _(event: job.ValueRecorded, system: System) -> str:
     box = f" ({event.box})" if event.box > 1 else ""
     return (
@@ -331,19 +331,19 @@ def _(event: job.ValueRecorded, system: System) -> str:
     )
 
 
-@said.register
+@event_words.register
 def _(event: job.HoldPointSigned, system: System) -> str:
     over = f", with {say_gaps(event.gaps)}, because {event.why}" if event.gaps else ""
     return f"hold point signed, step {_step(event.step)}{over}{_more(event.statement)}"
 
 
-@said.register
+@event_words.register
 def _(event: job.OnePersonAllowed, system: System) -> str:
     allowed = "may" if event.allowed else "may not after all"
     return f"one person {allowed} build and check the joint{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: job.DeviationSigned, system: System) -> str:
     box = f" ({event.box})" if event.box > 1 else ""
     value, until = show(event.value, event.measure, system), ""
@@ -355,21 +355,21 @@ def _(event: job.DeviationSigned, system: System) -> str:
     )
 
 
-@said.register
+@event_words.register
 def _(event: job.JobCommented, system: System) -> str:
     return f"comment: {event.text}"
 
 
-@said.register
+@event_words.register
 def _(event: job.JobPlannedAgain, system: System) -> str:
     return f"planned again, plan {event.plan}{_more(event.why)}"
 
 
-@said.register
+@event_words.register
 def _(event: job.JobHandedOver, system: System) -> str:
     return f"handed over to {event.to}{_more(event.note)}"
 
 
-@said.register
+@event_words.register
 def _(event: job.SignedOff, system: System) -> str:
     return f"signed as {event.role}{' and closed' if event.closes else ''}{_more(event.statement)}"

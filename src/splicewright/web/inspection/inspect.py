@@ -135,7 +135,7 @@ def verdict(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
         if by_script and not _TURNS.newest(inspection, turn):
             return Response(status_code=204)  # a later tap has been made: it gets the answer
         seen, assessment, faults = _assessed(here, fields)
-    context = _told(here, seen, assessment, faults, who)
+    context = _verdict_context(here, seen, assessment, faults, who)
     if by_script:
         return render(
             request,
@@ -173,7 +173,7 @@ def record(request: Request, joint: UUID, who: Crew, form: Typed) -> Response:
         except InputError as error:
             faults.extend(Fault(_FIELD_OF.get(f.key, f.key), f.sentence) for f in error.faults)
     if faults:
-        context = _told(here, seen, assessment, faults, who)
+        context = _verdict_context(here, seen, assessment, faults, who)
         return _page(request, here, fields, inspection, context, status=422)
     return RedirectResponse(f"/joints/{joint}/inspections/{inspection}?sent=1", 303)
 
@@ -296,7 +296,7 @@ def _column(fields: dict[str, list[str]], name: str) -> list[str]:
     return (fields.get(name, []) + [""] * longest)[:longest]
 
 
-def _told(
+def _verdict_context(
     here: TappedJoint,
     seen: PlateTaps | None,
     assessment: JointAssessment | None,

@@ -46,8 +46,8 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
     rows = [
         (
             round_,
-            _said(round_.assessed, JointAssessed),
-            _said(round_.closed, InspectionClosed),
+            _entry_of(round_.assessed, JointAssessed),
+            _entry_of(round_.closed, InspectionClosed),
             phone_verdict(round_),
         )
         for round_ in reversed(rounds)
@@ -64,7 +64,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
     round_ = next((each for each in rounds if each.inspection == inspection), None)
     if now is None or round_ is None:
         raise HTTPException(404)
-    last, event = before(round_, rounds), _said(round_.assessed, JointAssessed)
+    last, event = before(round_, rounds), _entry_of(round_.assessed, JointAssessed)
     kept = _kept(register.content(event.assessment).data) if event is not None else None
     if kept is not None:
         worked: Worked | None = Worked(now.label, kept, phone=phone_verdict(round_))
@@ -83,8 +83,8 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
         last_states=states_of(last) if last is not None else {},
         plates=plates_seen(round_, last),
         photos=whole_photos(round_),
-        measured=_said(round_.measured, JointMeasured),
-        closed=_said(round_.closed, InspectionClosed),
+        measured=_entry_of(round_.measured, JointMeasured),
+        closed=_entry_of(round_.closed, InspectionClosed),
         level=LEVELS[kept.verdict.name] if kept is not None else None,
         worked=worked,
         on_phone=LEVELS[worked.phone.level.name] if worked and worked.phone else None,
@@ -134,7 +134,7 @@ def _assessment(
     register = room_of(request).register
     now = register.joint(joint)
     rounds = {i.inspection: i for i in inspections(register.facts_about(joint))}
-    event = _said(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
+    event = _entry_of(rounds[inspection].assessed, JointAssessed) if inspection in rounds else None
     if now is None or event is None:
         raise HTTPException(404)
     return now, _kept(register.content(event.assessment).data)
@@ -147,7 +147,7 @@ def _kept(raw: bytes) -> JointAssessment:
     return Kept.from_json(raw)
 
 
-def _said(entry: Any, kind: type[Any]) -> Any:
+def _entry_of(entry: Any, kind: type[Any]) -> Any:
     """What a fact of that kind said; None when there is none."""
     return entry.what if entry is not None and isinstance(entry.what, kind) else None
 
@@ -199,14 +199,14 @@ def plates_seen(round_: Inspection, last: Inspection | None) -> tuple[PlateSeen,
     for end, number in sorted(keys, key=lambda k: (k[0].name, k[1])):
         field = f"{_word(end)}.{number}"
         answer, judged = round_.plates.get((end, number)), round_.judged.get((end, number))
-        seen = _said(answer.last if answer is not None else None, PlateInspected)
+        seen = _entry_of(answer.last if answer is not None else None, PlateInspected)
         row = PlateSeen(
             field,
             end.value,
             number,
             now.get(field, ""),
             before.get(field, ""),
-            _said(judged.last, PlateJudged) if judged is not None else None,
+            _entry_of(judged.last, PlateJudged) if judged is not None else None,
             seen.note if seen is not None else "",
             tuple(p.photo for p in _photos(round_) if (p.end, p.plate) == (end, number)),
         )

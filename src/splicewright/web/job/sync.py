@@ -123,7 +123,7 @@ def take(
     # The facts are recorded; what cannot be asked for now is asked for when the page is opened.
     with contextlib.suppress(SplicewrightError):
         begin_measurings(room.background, room.register, _to_measure(facts), who.name, who.account)
-    body: dict[str, Any] = {"outcomes": [_told(o) for o in outcomes], "told": sentences}
+    body: dict[str, Any] = {"outcomes": [_outcome_out(o) for o in outcomes], "told": sentences}
     later = BackgroundTask(rest) if rest is not None else None
     if sent.phone is None:
         return JSONResponse(body, background=later)
@@ -206,7 +206,7 @@ def account_header(who: Visitor) -> dict[str, str]:
     return {"X-Account": str(who.account)}
 
 
-def _told(outcome: Outcome) -> dict[str, Any]:
+def _outcome_out(outcome: Outcome) -> dict[str, Any]:
     receipt = outcome.receipt
     return {
         "id": str(outcome.id) if outcome.id is not None else None,

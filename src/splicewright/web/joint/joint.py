@@ -33,7 +33,7 @@ from splicewright.store.facts.joint_facts import (
 from splicewright.store.present.job_sheet import inspections, job_sheet
 from splicewright.store.present.job_view import say_gaps
 from splicewright.store.present.present import JointNow, State
-from splicewright.web.app.fact_words import Names, said, tell
+from splicewright.web.app.fact_words import Names, event_words, tell
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import offered, whereabouts
@@ -206,7 +206,7 @@ def _happening(joint: UUID, kind: str, mode: str, note: str) -> What:
 def _described(counting: Sequence[Stored], who: Visitor) -> str:
     """What was said last of a joint without a plan."""
     descriptions = [s.what for s in counting if isinstance(s.what, JointDescribed)]
-    return said(descriptions[-1], who.units).capitalize() if descriptions else ""
+    return event_words(descriptions[-1], who.units).capitalize() if descriptions else ""
 
 
 def _version(text: str) -> int:

@@ -48,7 +48,7 @@ def options_to_add(request: Request, who: _Who) -> Response:
     try:
         options = room_of(request).accounts.begin_passkey(who.account, place_of(request))
     except InputError as error:
-        return JSONResponse({"said": _told(error.faults)}, 422)
+        return JSONResponse({"said": _refusal(error.faults)}, 422)
     return Response(options, media_type="application/json")
 
 
@@ -110,5 +110,5 @@ def _token(request: Request) -> str:
     return request.cookies.get(cookie_name(room_of(request)), "")
 
 
-def _told(faults: tuple[Fault, ...]) -> str:
+def _refusal(faults: tuple[Fault, ...]) -> str:
     return "; ".join(f"{f.key} {f.sentence}".strip() for f in faults)

@@ -20,7 +20,7 @@ from splicewright.store.accounts.sessions import IDLE
 from splicewright.store.authority import may_admit
 from splicewright.store.database.sealing import KeyAwayError
 from splicewright.store.notices import NoticeKind
-from splicewright.store.sites import chosen, covers, shares, told
+from splicewright.store.sites import chosen, covers, shares, site_names
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import (
     Role,
@@ -335,7 +335,7 @@ def _people(
             if shares(who.sites, i.sites)
         ],
         sites=sites,
-        told={a.account: told(a.sites, called) for a in visible_accounts},
+        told={a.account: site_names(a.sites, called) for a in visible_accounts},
     )
 
 

@@ -11,7 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from splicewright.errors import Fault, InputError
 from splicewright.store import Scope
-from splicewright.store.sites import both, chosen, covers, shares, told
+from splicewright.store.sites import both, chosen, covers, shares, site_names
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
 
@@ -95,7 +95,7 @@ def _page(
         faults=faults,
         made=secret,
         tokens=tokens,
-        told={t.token: told(both(t.sites, opens[t.account]), called) for t in tokens},
+        told={t.token: site_names(both(t.sites, opens[t.account]), called) for t in tokens},
         mine={t.token: covers(who.sites, both(t.sites, opens[t.account])) for t in tokens},
         sites=sites,
         accounts=[a for a in accounts if a.closed is None],

@@ -64,7 +64,7 @@ def loads(request: Request, joint: UUID, who: Annotated[Visitor, Depends(visitor
         raise HTTPException(404)
     by_script = bool(request.headers.get("hx-request"))
     name = "plan-loads.html" if by_script else "plan-loads-page.html"
-    texts = told(_KEPT.work(*kept), who.units)
+    texts = load_words(_KEPT.work(*kept), who.units)
     return render(request, name, joint=there, loads=texts)
 
 
@@ -76,10 +76,10 @@ def has_plates(plan: JointPlan) -> bool:
 def told_at_once(digest: str, system: System) -> dict[str, Any] | None:
     """What `loads` would show, where it was worked already."""
     joint_loads = _KEPT.there(digest)
-    return told(joint_loads, system) if joint_loads is not None else None
+    return load_words(joint_loads, system) if joint_loads is not None else None
 
 
-def told(joint_loads: JointLoads, system: System) -> dict[str, Any]:
+def load_words(joint_loads: JointLoads, system: System) -> dict[str, Any]:
     """The loads in words."""
     over = joint_loads.overload
     return {
