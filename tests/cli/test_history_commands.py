@@ -63,7 +63,7 @@ def test_examples_fit_the_published_schemas(kind: str, file: Path) -> None:
 
 def test_wear_names_the_first_place_and_the_wild_reading() -> None:
     lines = run("wear", *WEAR).stdout.splitlines()
-    assert lines[4].startswith("carry cover middle: Worn out at ")
+    assert lines[4].startswith("Carry cover middle: Worn out at ")
     assert any(line.startswith("  Far off and counted less: 2025-06-30 ") for line in lines)
     assert any("hinge pin" in line and "not enough data to say" in line for line in lines)
 
