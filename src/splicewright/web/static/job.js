@@ -66,14 +66,14 @@
     const { db } = outbox;
     const nothing = [[], [], [], undefined]; // a browser that keeps nothing: the bar says so
     // One transaction: an entry that is just being sent is then in the outbox or has its receipt.
-    const [records, receipts, timers, kept] = await db.transaction(
+    const [records, receipts, timers, kept] = await outbox.answered(db.transaction(
       "r", db.outbox, db.receipts, db.timers, db.jobs, () => Promise.all([
         db.outbox.where("job").equals(job).sortBy("seq"),
         db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
         db.timers.where("[account+job+step]")
           .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
         now.view ? undefined : db.jobs.get([data.account, job]),
-      ])).catch(() => nothing);
+      ]))).catch(() => nothing);
     if (mine < shownTurn) return; // what was read later is shown already
     shownTurn = mine;
     if (kept && !now.view && kept.state.version >= now.state.version) {
@@ -288,9 +288,9 @@
   async function heard() {
     now.heard = Date.now();
     try {
-      await outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard });
+      await outbox.answered(outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard }));
     } catch (error) {
-      if (!outbox.isFull(error) && (await outbox.keeps())) throw error; // what others wrote can be asked for again
+      if (!outbox.state.silent && !outbox.isFull(error) && (await outbox.keeps())) throw error; // what others wrote can be asked for again
     }
     jobPhone.keepPhotos(data, now.state.photos);
     await refresh();

@@ -44,7 +44,10 @@
   const told = element("div", "", "outbox-told");
   told.setAttribute("role", "alert");
   told.hidden = true;
-  place.append(failed, told, words, act, stuck);
+  const silent = element("p", "", "faults");
+  silent.setAttribute("role", "alert");
+  silent.hidden = true;
+  place.append(failed, silent, told, words, act, stuck);
   document.getElementById("main")?.before(place);
 
   // Say that something was not saved; it stays until somebody has read it.
@@ -143,6 +146,19 @@
     return line;
   }
 
+  // Said at once, whatever else of the bar waits for the store.
+  function showSilence() {
+    const { silent: is, unkept } = outbox.state;
+    const text = is ? "The phone's storage does not answer. " +
+      (unkept ? `${entries(unkept)} ${unkept === 1 ? "is" : "are"} on this page only: leave it open, and ` +
+        `${unkept === 1 ? "it is" : "they are"} saved as soon as the storage answers. ` : "") +
+      "Close other tabs of this app. If this stays, write on paper what you do, then close the browser and open it again." : "";
+    if (silent.textContent !== text) silent.textContent = text;
+    silent.hidden = !is;
+    if (is) place.hidden = false;
+    place.classList.toggle("long", is);
+  }
+
   let showing = false, anew = false, keepsNothing = false;
 
   // What changes while it is shown is shown once more, not once for each change.
@@ -166,16 +182,16 @@
       found = await outbox.waiting();
       notices = await showNotices();
     } catch (error) {
-      if (keepsNothing) return undefined; // said once
+      if (keepsNothing || outbox.state.silent) return undefined; // said once
       keepsNothing = true;
       return fail(`This browser keeps nothing (${error.name}): what you write down is sent at once, or not at all. ` +
         "Without signal, write on paper.");
     }
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
-    place.hidden = !said && failed.hidden && !notices;
+    place.hidden = !said && failed.hidden && silent.hidden && !notices;
     place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices);
-    place.classList.toggle("long", found.person.length > 0 || notices > 0);
+    place.classList.toggle("long", found.person.length > 0 || notices > 0 || !silent.hidden);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
     if (found.waits.length && outbox.state.trouble === "sign-in") {
@@ -221,12 +237,15 @@
     if (!form.matches('form[action^="/sign-out"], form[action="/me/sign-out-everywhere"]')) return;
     if (form.dataset.handsOver) return;
     event.preventDefault();
-    let own = [];
+    let own = [], unknown = "";
     try {
       const found = await outbox.waiting();
       own = [...found.waits, ...found.person];
-    } catch { /* nothing is kept, so nothing waits */ }
-    if (!own.length) {
+    } catch {
+      // Where nothing is kept nothing waits.
+      if (outbox.state.silent) unknown = "the phone's storage does not answer, so nobody can say whether entries of yours wait.";
+    }
+    if (!own.length && !unknown) {
       form.dataset.handsOver = "yes";
       form.requestSubmit();
       return;
@@ -239,7 +258,8 @@
       failed.hidden = true;
       show();
     }));
-    const said = [element("p", `Not signed out: ${entries(own.length)} of yours ${own.length === 1 ? "has" : "have"} not been sent.`), list];
+    const waits = unknown || `${entries(own.length)} of yours ${own.length === 1 ? "has" : "have"} not been sent.`;
+    const said = [element("p", `Not signed out: ${waits}`), list];
     if (navigator.onLine) {
       said.push(element("p", "Handed over, they stay on this phone and are sent when you sign in on it again."));
       row.append(button("Send now", () => outbox.flush()), button("Hand over and sign out", () => {
@@ -259,6 +279,7 @@
 
   async function start() {
     document.addEventListener("submit", signOut);
+    outbox.onChange(showSilence);
     outbox.onChange(show);
     window.addEventListener("online", show);
     window.addEventListener("offline", show);
