@@ -1,4 +1,4 @@
-"""A store of the browser that never answers: the page says so, can be read, and loses nothing typed.
+"""A browser's store that never answers: the page says so, can be read, loses nothing typed.
 
 Seen once in WebKit, whose transactions of a page that was left went on for ever (see
 test_a_page_that_is_left_ends_what_it_was_writing); any tab that hangs does the same to all others.
