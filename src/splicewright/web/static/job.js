@@ -85,7 +85,7 @@
     now.local = [...newer, ...records.filter((r) => r.account === data.account)];
     now.timers = new Map(timers.map((t) => [t.step, t]));
     now.view = jobState.merged(now.state, now.local, data.otherwise);
-    show();
+    bar.steady(show);
   }
 
   function show() {

@@ -50,14 +50,22 @@
   place.append(failed, silent, told, words, act, stuck);
   document.getElementById("main")?.before(place);
 
+  // What comes to stand above moves nothing away from under a finger. WebKit alone leaves that to pages.
+  function steady(change) {
+    const moves = scrollY > 0 && !CSS.supports("overflow-anchor", "auto");
+    const seen = moves && document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("main *");
+    const before = seen && seen.getBoundingClientRect().top;
+    change();
+    if (seen?.isConnected) scrollBy({ top: seen.getBoundingClientRect().top - before, behavior: "instant" });
+  }
+
   // Say that something was not saved; it stays until somebody has read it.
   function fail(text) {
     failed.replaceChildren(element("p", text), button("I have read it", () => {
       failed.hidden = true;
       show();
     }));
-    failed.hidden = false;
-    place.hidden = false;
+    steady(() => { failed.hidden = place.hidden = false; });
   }
 
   const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
@@ -187,6 +195,11 @@
       return fail(`This browser keeps nothing (${error.name}): what you write down is sent at once, or not at all. ` +
         "Without signal, write on paper.");
     }
+    steady(() => showFound(found, notices));
+    return undefined;
+  }
+
+  function showFound(found, notices) {
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
     place.hidden = !said && failed.hidden && silent.hidden && !notices;
@@ -203,7 +216,6 @@
     if (found.person.length || stuck.firstChild) {
       stuck.replaceChildren(...found.person.map(stuckLine));
     }
-    return undefined;
   }
 
   // Ask the service worker for something and wait for its answer.
@@ -312,6 +324,6 @@
     }
   }
 
-  Object.assign(window.splicewright, { bar: { fail, sayKept, tellWorker } });
+  Object.assign(window.splicewright, { bar: { fail, sayKept, steady, tellWorker } });
   start();
 })();
