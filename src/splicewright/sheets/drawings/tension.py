@@ -91,20 +91,13 @@ def tension_diagram(
     up = high / (rungs * step)
     along = wide / worked.path.belt_length.value
     items: list[Item] = [*_axes(worked, (step, rungs, up, factor), (along, wide), high, system)]
-    for label, value in marks:
-        y = value * up
-        items += [
-            Line((0.0, y), (wide, y), _PLATE),
-            Text(
-                (wide, y + 0.9),
-                f"{label} {show(value, Kind.WIDTH_FORCE, system)}",
-                2.5,
-                "end",
-                masked=True,
-            ),
-        ]
+    items += [Line((0.0, value * up), (wide, value * up), _PLATE) for _, value in marks]
     drawn = [(n, pen, [(x * along, t * up) for x, t in points]) for n, pen, points in curves]
     items += [Polyline(tuple(points), pen) for _, pen, points in drawn]
+    items += [
+        _over(drawn, value * up, f"{label} {show(value, Kind.WIDTH_FORCE, system)}", wide)
+        for label, value in marks
+    ]
     if every:
         items += _letters(drawn, wide)
     low, key = _key(drawn, wide, lettered=every)
@@ -183,6 +176,26 @@ def _worst_points(worked: Worked, worst: WorstLoading, width: float) -> list[tup
             (station.end, here.tension.value / width),
         ]
     return sorted(points, key=lambda pair: pair[0])
+
+
+def _over(drawn: list[Curve], y: float, label: str, wide: float) -> Text:
+    """The label of a level line: at its end, or where curves pass there at its beginning; where
+    they pass at both it covers them."""
+    size, long = 2.5, text_width(label, 2.5)
+
+    def is_free(left: float) -> bool:
+        return not any(
+            min(before[0], after[0]) <= left + long
+            and max(before[0], after[0]) >= left
+            and min(before[1], after[1]) <= y + size + 0.9
+            and max(before[1], after[1]) >= y + 0.9
+            for _, _, points in drawn
+            for before, after in pairwise(points)
+        )
+
+    if not is_free(wide - long) and is_free(1.0):
+        return Text((1.0, y + 0.9), label, size, "start", masked=True)
+    return Text((wide, y + 0.9), label, size, "end", masked=True)
 
 
 def _letters(drawn: list[Curve], wide: float) -> list[Item]:
