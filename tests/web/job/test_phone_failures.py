@@ -468,6 +468,9 @@ def the_job_is_withdrawn_while_away(scene: Scene) -> None:
     fits(phone)
     picture(phone, "job-withdrawn-phone")
     assert [kind for kind, _ in scene.facts()] == ["correction"]
+    # Who opens it is told what became of it, not that the address is wrong.
+    told = phone.context.request.get(f"/jobs/{scene.job.job}")
+    assert told.status == 410 and "The job was withdrawn: nothing more is recorded" in told.text()
     correct(opened.fact.what)  # and the lead opens it again
     phone.get_by_role("button", name="Send again").click()
     wait_sent(phone)
@@ -475,7 +478,7 @@ def the_job_is_withdrawn_while_away(scene: Scene) -> None:
 
 
 def the_page_is_left_while_it_is_greeted(scene: Scene) -> None:
-    """The register gave the phone an id, which the page could not keep any more: nothing is lost."""
+    """The register gave the phone an id, which the page could keep no more: nothing is lost."""
     phone = scene.phone
     phone.add_init_script(
         """addEventListener("DOMContentLoaded", () => {

@@ -4,14 +4,14 @@
   const { outbox } = window.splicewright;
 
   const TROUBLE = {
-    signal: "no signal",
-    "sign-in": "sign in again to send",
-    other: "made under another account",
-    role: "your role may not record",
-    server: "the server does not answer as it should",
+    signal: "no signal.",
+    "sign-in": "sign in again to send.",
+    other: "made under another account.",
+    role: "your role may not record.",
+    server: "the server does not answer as it should.",
     between: "something between this phone and the register answers in its place: a network that wants you to sign in?",
-    "server-full": "the server's disk is full; nothing is recorded there",
-    "phone-full": "this phone has no room left",
+    "server-full": "the server's disk is full; nothing is recorded there.",
+    "phone-full": "this phone has no room left.",
   };
 
   function element(name, text, className) {
@@ -65,6 +65,7 @@
       failed.hidden = true;
       show();
     }));
+    place.classList.remove("quiet"); // it stays in sight
     steady(() => { failed.hidden = place.hidden = false; });
   }
 
@@ -119,7 +120,7 @@
     if (waits.length && (trouble === "signal" || !navigator.onLine)) {
       parts.push(`${entries(waits.length)} ${verb} for signal.`);
     } else if (waits.length && trouble) {
-      parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
+      parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}`);
     } else if (waits.length && sending) {
       parts.push(`Sending ${entries(waits.length)}.`);
     } else if (waits.length && !person.length) {
@@ -163,8 +164,9 @@
       "Close other tabs of this app. If this stays, write on paper what you do, then close the browser and open it again." : "";
     if (silent.textContent !== text) silent.textContent = text;
     silent.hidden = !is;
-    if (is) place.hidden = false;
-    place.classList.toggle("long", is);
+    if (!is) return;
+    place.hidden = false;
+    place.classList.remove("quiet");
   }
 
   let showing = false, anew = false, keepsNothing = false;
@@ -203,8 +205,9 @@
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
     place.hidden = !said && failed.hidden && silent.hidden && !notices;
-    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices);
-    place.classList.toggle("long", found.person.length > 0 || notices > 0 || !silent.hidden);
+    const says = !failed.hidden || !silent.hidden;
+    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices && !says);
+    place.classList.toggle("long", found.person.length > 0 || notices > 0);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
     if (found.waits.length && outbox.state.trouble === "sign-in") {
