@@ -19,6 +19,7 @@ def _shown(page: str) -> str:
         ("K1-1: pitch 36, 8-11 mm; 1-3/8 in", "[K1-1]: pitch 36, [8-11 mm]; [1-3/8 in]"),
         ("15 h 47 min; -0.526 mm; 1,420 h", "[15 h] [47 min]; [-0.526 mm]; [1,420 h]"),
         ("&#39;5 mm&#39; &gt;5 mm", "&#39;[5 mm]&#39; &gt;[5 mm]"),
+        ("1 510 EUR (-79 to 4 750)", "[1 510] EUR (-79 to [4 750])"),
         # A count has no unit, and a word that begins as one is none.
         ("24 plates, 31 man-hours, 12 minutes", "24 plates, 31 man-hours, 12 minutes"),
         # Addresses may break where they must.

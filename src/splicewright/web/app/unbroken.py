@@ -15,10 +15,12 @@ _UNITS = {policy.shown(system).unit for policy in POLICY.values() for system in 
 _TIMES = ("s", "d", "day", "days", "week", "weeks", "month", "months", "year", "years", "kB", "MB")
 _UNIT = "|".join(sorted(map(re.escape, (_UNITS - {"", "°"}) | {*_TIMES, "cm", "t"}), reverse=True))
 _HYPHENED = r"\w{1,8}(?:-\d{1,4}){1,2}(?:/\d{1,3})?"
+_THIN = "[ \u00a0\u2009\u202f]"
+_NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"
 _HELD = re.compile(
     # Not within a word, an entity or an address.
-    rf"(?<![\w#&/.:@-])(?:(?:[-+±]?\d[\d.,]*(?:/\d+)?|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
-    rf"|{_HYPHENED}(?![\w/@-]))"
+    rf"(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
 )
 _DIGIT = re.compile(r"\d")
 _ELSEWHERE = re.compile(r"(script|style|textarea|option|title|svg)\b")
