@@ -18,7 +18,9 @@ from pathlib import Path
 from PIL import Image, ImageDraw
 
 SCREENSHOTS = Path(__file__).parents[1] / "out" / "screenshots"
-ACROSS = {"phone": (10, 5), "tablet": (9, 3), "desk": (8, 2), "zoomed": (9, 3)}
+ACROSS = {
+    "phone": (10, 5), "tablet": (9, 3), "desk": (8, 2), "zoomed": (9, 3), "magnified": (12, 7),
+}  # fmt: skip
 """Columns of a sheet, of the overview and for reading, by size."""
 SHEET_WIDE, SHEET_TALL, CUT_AT, GAP = {False: 2000, True: 1560}, 1500, 2.4, 6
 """Size of a sheet [px]; of an overview, where a page is cut off in its widths."""

@@ -55,6 +55,11 @@ def axe(page: Page, rules: list[str] = _RULES) -> None:
     assert not told, "\n".join(told)
 
 
+def plain(page: str) -> str:
+    """What a page tells, without the marks that hold numbers and units together."""
+    return page.replace("<n-b>", "").replace("</n-b>", "")
+
+
 def fits(page: Page) -> None:
     """Nothing sticks out sideways."""
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
@@ -92,7 +97,8 @@ def picture(page: Page, name: str) -> None:
 
 
 def cut_off(page: Page) -> list[str]:
-    """Selects and examples in empty boxes whose words are longer than the box that shows them."""
+    """Selects, by their longest choice, and examples in empty boxes whose words are longer than the
+    box that shows them; names that people gave (`.names`) end in an ellipsis."""
     found: list[str] = page.evaluate(
         """() => {
           const pen = document.createElement("canvas").getContext("2d");
@@ -101,12 +107,14 @@ def cut_off(page: Page) -> list[str]:
             .map((e) => {
               const style = getComputedStyle(e);
               pen.font = e.placeholder ? getComputedStyle(e, "::placeholder").font : style.font;
-              const words = e.matches("select") ? e.selectedOptions[0]?.text ?? ""
-                : e.value ? "" : e.placeholder;
+              const all = !e.matches("select") ? [e.value ? "" : e.placeholder]
+                : e.matches(".names") ? [] : [...e.options].map((option) => option.text);
+              const wide = (words) => pen.measureText(words).width;
+              const words = all.reduce((one, other) => (wide(one) < wide(other) ? other : one), "");
               const arrow = e.matches("select") ? 14 : 0;
               const room = e.clientWidth - arrow - parseFloat(style.paddingLeft)
                 - parseFloat(style.paddingRight);
-              return { words, lack: pen.measureText(words).width - room };
+              return { words, lack: wide(words) - room };
             })
             .filter(({ lack }) => lack > 1)
             .map(({ words, lack }) => `${Math.round(lack)} px too long: ${words}`);
@@ -172,6 +180,81 @@ def squeezed(page: Page) -> list[str]:
           const rows = range.getBoundingClientRect().height / parseFloat(style.lineHeight);
           return rows > 4.5 && cell.clientWidth < table.clientWidth / 5;
         }).map((cell) => `${cell.clientWidth} px wide: ${cell.textContent.trim().slice(0, 60)}`)"""
+    )
+    return found
+
+
+def broken(page: Page, longest: int = 14) -> list[str]:
+    """Numbers parted from their units, dates and words in two lines; words up to so many letters:
+    what is longer may have no room anywhere."""
+    found: list[str] = page.evaluate(
+        """(longest) => {
+          const told = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+          const elsewhere = "svg, option, code, script, style, textarea, template, .unseen";
+          const units = "mm|m|kg|kN|N/mm|h|min|%|in|ft|t/h|kW|m/s|days|weeks|d";
+          const whole = new RegExp(String.raw`(?<![\\w-])(?:\\d{4}-\\d\\d-\\d\\d|`
+            + String.raw`\\d[\\d.,]*\\s(?:${units})(?![\\w/])|`
+            + String.raw`[A-Za-z]{2,${longest}}(?![\\w-]))`, "g");
+          for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+            const e = node.parentElement, text = node.textContent;
+            if (!text.trim() || e.closest(elsewhere)
+                || !e.checkVisibility({ visibilityProperty: true })) continue;
+            const range = document.createRange();
+            const lines = () => new Set([...range.getClientRects()].filter((box) => box.width > 0.5)
+              .map((box) => Math.round(box.top / 4))).size;
+            range.selectNodeContents(node);
+            if (lines() < 2) continue;
+            for (const part of text.matchAll(whole)) {
+              range.setStart(node, part.index);
+              range.setEnd(node, part.index + part[0].length);
+              if (lines() > 1) {
+                told.push(`in two lines: “${part[0]}” of “${text.trim().slice(0, 50)}”`);
+              }
+            }
+          }
+          return told;
+        }""",
+        longest,
+    )
+    return found
+
+
+def crowded(page: Page) -> list[str]:
+    """Labels that stand nearer to what is above them than to the box they name."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("main form label[for]")].map((label) => {
+          const seen = (e) => e.checkVisibility({ visibilityProperty: true });
+          const own = label.getBoundingClientRect();
+          const named = document.getElementById(label.htmlFor)?.getBoundingClientRect();
+          if (!seen(label) || !named?.height || named.top < own.bottom - 2) return "";
+          const others = label.closest("form").querySelectorAll("input, select, .hint, .tick");
+          const above = [...others].filter(seen).map((e) => e.getBoundingClientRect())
+            .filter((e) => e.height > 1 && e.bottom <= own.top + 1
+              && e.left < own.right && e.right > own.left)
+            .map((e) => own.top - e.bottom);
+          const near = Math.min(...above), below = named.top - own.bottom;
+          return near < below + 1 ? `${near.toFixed(0)} px above, ${below.toFixed(0)} below: `
+            + label.textContent.trim() : "";
+        }).filter(Boolean)"""
+    )
+    return found
+
+
+def thin_in_sunlight(page: Page) -> list[str]:
+    """Words that stay in thin letters on a page turned on for sunlight."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const found = new Set();
+          const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+          const elsewhere = "svg, select, code, script, style, template, :disabled";
+          for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+            const e = node.parentElement;
+            if (!node.textContent.trim() || e.closest(elsewhere)
+                || !e.checkVisibility({ visibilityProperty: true })) continue;
+            if (Number(getComputedStyle(e).fontWeight) < 600) found.add(e.outerHTML.slice(0, 90));
+          }
+          return [...found];
+        }"""
     )
     return found
 

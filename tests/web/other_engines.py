@@ -32,6 +32,7 @@ from web.working import (
     said,
     sees,
     tick,
+    until,
     wait_sent,
     write,
 )
@@ -97,3 +98,25 @@ def test_a_job_without_signal(opened: Open, job: RecordedPlan, register: SqlRegi
         ("step ticked", "isolate"), ("step ticked", "isolate"), ("value recorded", "12.5 mm"),
         ("step ticked", "isolate"),
     ]  # fmt: skip
+
+
+def test_what_comes_from_others_moves_nothing_under_a_finger(
+    opened: Open, job: RecordedPlan
+) -> None:
+    """A tap went beside the button that signs: news had come to stand above it meanwhile."""
+    others, phone = opened(PHONE), opened(PHONE)
+    for page, login in ((others, "lead"), (phone, "crew")):
+        enter_by_form(page, login)
+        page.goto(f"/jobs/{job.job}")
+        ready(page)
+    phone.reload()
+    ready(phone)
+    phone.evaluate("document.querySelector('#sign-off-form button').scrollIntoView()")
+    where = "document.querySelector('#sign-off-form button').getBoundingClientRect().top"
+    before = phone.evaluate(where)
+    tick(others, "isolate", 1)
+    wait_sent(others)
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    until(phone, "!document.querySelector('#news').hidden")
+    assert phone.evaluate("document.querySelector('#news').getBoundingClientRect().height") > 50
+    assert abs(phone.evaluate(where) - before) < 2

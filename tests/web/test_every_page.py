@@ -21,13 +21,16 @@ from splicewright.store.sql.register import SqlRegister
 from splicewright.version import __version__
 from web.conftest import enter
 from web.looking import (
+    broken,
     contrast,
+    crowded,
     cut_off,
     faint_words,
     fits,
     picture,
     small_targets,
     squeezed,
+    thin_in_sunlight,
     words_over_words,
 )
 
@@ -35,6 +38,8 @@ SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 800)}
 LIGHTS = ("light", "dark", "sun")
 ZOOMED = (640, 400)
 """What a window of 1280 by 800 shows at 200 %."""
+MAGNIFIED, LETTERS_WHOLE = (195, 422), 8
+"""What a phone shows at 200 %, and up to how many letters a word has room there everywhere."""
 NARROWEST = (320, 640)
 """WCAG 2.2, 1.4.10: as wide as a window of 1280 is at 400 %."""
 MOST_PAGES = 140
@@ -92,9 +97,12 @@ def test_nothing_sticks_out_narrow_or_enlarged(
     told = []
     for name, path in every_page(signed_in("admin")).items():
         desk.goto(path)
-        for width, height in (NARROWEST, ZOOMED):
+        for width, height in (NARROWEST, ZOOMED, MAGNIFIED):
             desk.set_viewport_size({"width": width, "height": height})
             told += _too_wide(desk, f"{name} at {width}")
+        told += [f"{name}, phone at 200 %: {each}" for each in broken(desk, LETTERS_WHOLE)]
+        picture(desk, f"every/magnified-light/{name}")
+        desk.set_viewport_size(dict(zip(("width", "height"), ZOOMED, strict=True)))
         picture(desk, f"every/zoomed-light/{name}")
         # A phone whose letters are set twice as large.
         desk.set_viewport_size({"width": 390, "height": 844})
@@ -130,11 +138,14 @@ def test_every_word_is_told_from_its_ground_and_every_target_is_hit(
             told += [f"{name}, {size}, too small for a glove: {e}" for e in small_targets(desk)]
             told += [f"{name}, {size}: {e}" for e in words_over_words(desk)]
             told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(desk)]
+            told += [f"{name}, {size}: {e}" for e in broken(desk)]
+            told += [f"{name}, {size}, crowded: {e}" for e in crowded(desk)]
             for light in LIGHTS:
                 turn_on(desk, light)
                 picture(desk, f"every/{size}-{light}/{name}")
                 faint = faint_words(desk)
                 # Letters are wider in sunlight.
                 cut = cut_off(desk) if light != "dark" else []
-                told += [f"{name}, {size}, {light}: {each}" for each in faint + cut]
+                thin = thin_in_sunlight(desk) if light == "sun" else []
+                told += [f"{name}, {size}, {light}: {each}" for each in faint + cut + thin]
     assert not told, "\n".join(told)

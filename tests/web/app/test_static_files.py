@@ -30,6 +30,15 @@ def test_no_text_of_a_script_goes_over_lines(name: str) -> None:
     assert not within
 
 
+@pytest.mark.parametrize("name", OURS)
+def test_no_text_of_a_script_looks_like_a_comment(name: str) -> None:
+    """Else taking away comments behind a line would cut it: before each, all quotes are closed."""
+    for number, line in enumerate((STATIC / name).read_text("utf-8").splitlines(), 1):
+        before, found, _ = line.partition(" // ")
+        plain = re.sub(r"\\.|/[^/]+/[a-z]*(?=[.,;)])", "", before)
+        assert not found or all(plain.count(quote) % 2 == 0 for quote in "\"'`"), (name, number)
+
+
 @pytest.mark.parametrize("name", [*BUNDLES, "splicewright.css", "push-phone.js"])
 def test_a_file_is_sent_packed_to_who_takes_it_so(client: TestClient, name: str) -> None:
     """Brotli where it is taken (RFC 9110, 12.5.3: weights), unpacked by the library itself."""

@@ -24,6 +24,7 @@ from web.working import (
     kept,
     open_job,
     tick,
+    until,
     wait_kept,
     wait_sent,
     write,
@@ -203,3 +204,30 @@ def test_a_value_from_another_door_is_asked_about_on_the_page(
     assert view is not None and view.plan is not None
     assert far not in gaps(view.plan, check, view.sheet)
     assert not any("far from what is expected" in said for said in view.keeps_open())
+
+
+def test_a_slow_phone_moves_nothing_under_who_went_on(phone: Page, job: RecordedPlan) -> None:
+    """The step that is done folds and the next opens while nobody has touched the page since: it
+    was seen to move away a button that a finger was already on its way to."""
+    open_job(phone, job)
+    phone.evaluate(
+        """() => {
+          const { outbox } = splicewright, { record } = outbox;
+          outbox.record = async (...given) => {
+            const kept = await record(...given);
+            await new Promise((go) => { window.goOn = go; });
+            return kept;
+          };
+        }"""
+    )
+    done = opened_step(phone, "survey").locator('[data-line="0"]')
+    done.check()
+    measure = opened_step(phone, "measure")
+    measure.locator(".box input").first.scroll_into_view_if_needed()
+    place = "document.querySelector('#step-measure .box input').getBoundingClientRect().top"
+    before = phone.evaluate(place)
+    until(phone, "Boolean(window.goOn)")
+    phone.evaluate("window.goOn()")
+    expect(phone.locator("#step-survey [data-state]")).to_have_text("done")
+    assert phone.evaluate(place) == before
+    expect(phone.locator("#step-survey")).to_have_attribute("open", "")

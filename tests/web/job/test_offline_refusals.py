@@ -320,6 +320,7 @@ def test_no_room_on_the_phone_is_said_and_nothing_is_claimed(
     box.click()
     alert = phone.get_by_role("alert")
     expect(alert).to_contain_text("NOT saved: this phone has no room left")
+    expect(alert).to_be_in_viewport()  # wherever on a long page it was tapped
     expect(box).not_to_be_checked()
     axe(phone)
     assert waiting(phone) == []

@@ -1,6 +1,7 @@
 """Ten failures a phone meets, each alone: nothing is lost unsaid, nothing arrives twice.
 
-The quick run tries the four that lost or hid entries without a word when they were first tried.
+The quick run tries those that lost or hid entries without a word, or told of a loss that was none,
+when they were first tried.
 The sequences of them are simulated in test_phone_sequences.py.
 """
 
@@ -467,15 +468,40 @@ def the_job_is_withdrawn_while_away(scene: Scene) -> None:
     fits(phone)
     picture(phone, "job-withdrawn-phone")
     assert [kind for kind, _ in scene.facts()] == ["correction"]
+    # Who opens it is told what became of it, not that the address is wrong.
+    told = phone.context.request.get(f"/jobs/{scene.job.job}")
+    assert told.status == 410 and "The job was withdrawn: nothing more is recorded" in told.text()
     correct(opened.fact.what)  # and the lead opens it again
     phone.get_by_role("button", name="Send again").click()
     wait_sent(phone)
     assert [kind for kind, _ in scene.facts()] == ["correction"] * 2 + ["step ticked"]
 
 
+def the_page_is_left_while_it_is_greeted(scene: Scene) -> None:
+    """The register gave the phone an id, which the page could keep no more: nothing is lost."""
+    phone = scene.phone
+    phone.add_init_script(
+        """addEventListener("DOMContentLoaded", () => {
+          const { meta } = splicewright.outbox.db, put = meta.put;
+          meta.put = (kept) => kept.name === "phone" && !localStorage.left
+            ? new Promise(() => { localStorage.left = "yes"; }) : put.call(meta, kept);
+        });"""
+    )
+    enter(phone, "crew")
+    phone.goto("/")
+    until(phone, "localStorage.left === 'yes'")
+    scene.open_again()
+    scene.heard()
+    assert phone.evaluate("splicewright.outbox.db.meta.get('phone').then(Boolean)")
+    expect(phone.locator(".outbox-told")).to_be_hidden()
+    tick(phone, "isolate", 1)
+    wait_sent(phone)
+
+
 Failure = Callable[[Scene], None]
 FAILURES: tuple[Failure, ...] = (
     the_browser_deletes_all,
+    the_page_is_left_while_it_is_greeted,
     a_portal_answers_200,
     the_register_is_set_back,
     ten_photographs_and_a_signature,
@@ -492,7 +518,7 @@ FAILURES: tuple[Failure, ...] = (
 
 
 @pytest.mark.parametrize(
-    "failure", FAILURES[: sized(4, deep=len(FAILURES))], ids=lambda failure: failure.__name__
+    "failure", FAILURES[: sized(5, deep=len(FAILURES))], ids=lambda failure: failure.__name__
 )
 def test_a_failure(scene: Scene, failure: Failure) -> None:
     failure(scene)

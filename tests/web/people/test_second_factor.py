@@ -189,6 +189,7 @@ def test_set_up_and_signed_in_at_the_pages(
         wrong = csrf | {"code": "000000", "secret": text[1]}
         refused = page.post("/me/second-factor/confirm", data=wrong)
         assert refused.status_code == 422 and text[1] in refused.text
+        assert '<a href="#code">Code</a>: is not the code' in refused.text  # by its label
         right = csrf | {"code": code_of(secret, counter_at(clock()))}
         codes = re.findall(r"<code>([0-9a-f-]{19})</code>",
                            page.post("/me/second-factor/confirm", data=right).text)  # fmt: skip
@@ -209,7 +210,9 @@ def test_set_up_and_signed_in_at_the_pages(
         form = re.search(r'name="form" value="([^"]+)"', page.get(there).text)
         assert form is not None
         sent = {"form": form[1], "next": "/jobs", "code": "12"}
-        assert page.post("/sign-in/code", data=sent).status_code == 422
+        wrong_code = page.post("/sign-in/code", data=sent)
+        assert wrong_code.status_code == 422
+        assert '<a href="#code">Code</a>: is not right' in wrong_code.text
         assert page.post("/sign-in/code", data=sent | {"form": "x"}).status_code == 403
         sent["code"] = code_of(secret, counter_at(clock()))
         done = page.post("/sign-in/code", data=sent)

@@ -24,6 +24,8 @@ from splicewright.sheets.drawings.loop import pulley_numbers
 from splicewright.sheets.drawings.worked import Worked
 from splicewright.tension import LoadCase, Running, WorstLoading
 
+_NARROW = 100.0
+"""Up to this width [mm] it is drawn for a phone."""
 _WIDE, _HIGH, _TALL = 150.0, 50.0, 80.0
 """Width of the diagram, its height for the three cases and for all of them [mm]."""
 PENS = {
@@ -91,23 +93,19 @@ def tension_diagram(
     up = high / (rungs * step)
     along = wide / worked.path.belt_length.value
     items: list[Item] = [*_axes(worked, (step, rungs, up, factor), (along, wide), high, system)]
-    for label, value in marks:
-        y = value * up
-        items += [
-            Line((0.0, y), (wide, y), _PLATE),
-            Text(
-                (wide, y + 0.9),
-                f"{label} {show(value, Kind.WIDTH_FORCE, system)}",
-                2.5,
-                "end",
-                masked=True,
-            ),
-        ]
+    items += [Line((0.0, value * up), (wide, value * up), _PLATE) for _, value in marks]
     drawn = [(n, pen, [(x * along, t * up) for x, t in points]) for n, pen, points in curves]
     items += [Polyline(tuple(points), pen) for _, pen, points in drawn]
+    told = [
+        (value * up, f"{label} {show(value, Kind.WIDTH_FORCE, system)}") for label, value in marks
+    ]
+    # On a phone a label is half as long as the diagram, and curves pass wherever it stands.
+    narrow = wide <= _NARROW
+    items += [] if narrow else [_over(drawn, y, label, wide) for y, label in told]
     if every:
         items += _letters(drawn, wide)
-    low, key = _key(drawn, wide, lettered=every)
+    levels = [label for _, label in told] if narrow else []
+    low, key = _key(drawn, wide, levels, lettered=every)
     items += key
     items += _largest(worked, cases, width, (up, along, wide), low, system)
     way = ", running backwards" if reverse else ""
@@ -185,6 +183,25 @@ def _worst_points(worked: Worked, worst: WorstLoading, width: float) -> list[tup
     return sorted(points, key=lambda pair: pair[0])
 
 
+def _over(drawn: list[Curve], y: float, label: str, wide: float) -> Text:
+    """The label of a level line: at its end, or where curves pass there at its beginning."""
+    size, long = 2.5, text_width(label, 2.5)
+
+    def is_free(left: float) -> bool:
+        return not any(
+            min(before[0], after[0]) <= left + long
+            and max(before[0], after[0]) >= left
+            and min(before[1], after[1]) <= y + size + 0.9
+            and max(before[1], after[1]) >= y + 0.9
+            for _, _, points in drawn
+            for before, after in pairwise(points)
+        )
+
+    if not is_free(wide - long) and is_free(1.0):
+        return Text((1.0, y + 0.9), label, size, "start", masked=True)
+    return Text((wide, y + 0.9), label, size, "end", masked=True)
+
+
 def _letters(drawn: list[Curve], wide: float) -> list[Item]:
     """A letter on each line, each at its own place along the loop, so that none hides another."""
     items: list[Item] = []
@@ -230,7 +247,7 @@ def _largest(
     x, t = max(_points(worked, case, width), key=lambda pair: pair[1])
     at: Point = (x * along, t * up)
     words = [f"largest {case.largest.show(system)}: {case.case.value},", f"end of {case.where}"]
-    ring, text = (8.0, 18.0) if wide > 100.0 else (0.0, 4.0)
+    ring, text = (8.0, 18.0) if wide > _NARROW else (0.0, 4.0)
     if text + text_width(" ".join(words), 2.8) <= wide + 25.0:
         words = [" ".join(words)]
     lines = [
@@ -240,12 +257,18 @@ def _largest(
     return [Circle(at, 1.6, OUTLINE), Circle((ring, low), 1.6, OUTLINE), *lines]
 
 
-def _key(drawn: list[Curve], wide: float, *, lettered: bool) -> tuple[float, list[Item]]:
-    """Which line is which load case, as many in a row as fit; and where the next row begins."""
+def _key(
+    drawn: list[Curve], wide: float, levels: list[str], *, lettered: bool
+) -> tuple[float, list[Item]]:
+    """Which line is which load case or level, as many in a row as fit; and where the next row
+    begins."""
     items: list[Item] = []
     x, y = 0.0, -13.0
-    for place, (name, pen, _) in enumerate(drawn):
-        label = f"{_letter(place)}  {name}" if lettered else name
+    lines = [
+        (f"{_letter(place)}  {name}" if lettered else name, pen)
+        for place, (name, pen, _) in enumerate(drawn)
+    ]
+    for label, pen in (*lines, *((label, _PLATE) for label in levels)):
         length = 18.0 + text_width(label, 2.8) + 8.0
         if x and x + length - 8.0 > wide + 8.0:
             x, y = 0.0, y - 6.0

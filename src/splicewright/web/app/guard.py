@@ -44,6 +44,8 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(), microphone=()",
 }
+_FILES, _OF_FILES = "/static/", "default-src 'none'; frame-ancestors 'none'"
+"""Static files need nothing where one is opened by itself."""
 _OF_DOCUMENTS = ("Referrer-Policy", "Cross-Origin-Opener-Policy", "Permissions-Policy")
 """Mean nothing for styles and scripts, and are left out of them: a phone is sent five at first."""
 _NO_DOCUMENT = ("text/css", "text/javascript")
@@ -77,6 +79,9 @@ class Guard:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 plain = headers.get("content-type", "").startswith(_NO_DOCUMENT)
+                if scope["path"].startswith(_FILES):
+                    plain = True
+                    headers.setdefault("Content-Security-Policy", _OF_FILES)
                 for name, value in HEADERS.items():
                     if not (plain and name in _OF_DOCUMENTS):
                         headers.setdefault(name, value)

@@ -21,6 +21,7 @@ from splicewright.store import (
     NotAllowedError,
     TooOftenError,
 )
+from splicewright.store.authority import WITHDRAWN
 from splicewright.web.app.guard import HEADERS
 from splicewright.web.app.methods import with_allow
 from splicewright.web.app.rendering import render
@@ -167,5 +168,6 @@ def listen(app: FastAPI) -> None:
 
 _HTTP = {
     404: ("Not here", "There is nothing at this address; it may have been typed wrong."),
+    410: ("Withdrawn", f"{WITHDRAWN[0].upper()}{WITHDRAWN[1:]}."),
     405: ("Not possible", "This address cannot be used that way."),
 }

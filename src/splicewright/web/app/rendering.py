@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -25,6 +26,7 @@ from splicewright.quantities import Kind, show, show_time
 from splicewright.sheets.pages.document import as_sentence
 from splicewright.version import __version__
 from splicewright.web.app import list_marks
+from splicewright.web.app.unbroken import unbroken
 from splicewright.web.app.visitor import FIELD, Role, Visitor, room_of
 
 STATIC = Path(__file__).parents[1] / "static"
@@ -53,7 +55,7 @@ def render(
 ) -> HTMLResponse:
     """A page."""
     text = environment().get_template(template).render(_own(request) | context)
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(unbroken(text), status_code=status)
 
 
 def file_sent(
@@ -67,7 +69,7 @@ def file_sent(
 
 def part(request: Request, template: str, /, **context: Any) -> Markup:
     """A part of a page, to be put into it; what stands in it must not be the visitor's own."""
-    return Markup(environment().get_template(template).render(_own(request) | context))
+    return Markup(unbroken(environment().get_template(template).render(_own(request) | context)))
 
 
 def _own(request: Request) -> dict[str, Any]:
@@ -162,15 +164,20 @@ def static_bytes(name: str) -> bytes:
     return b"\n".join(_sent(part) for part in parts)
 
 
-def _sent(script: str) -> bytes:
-    """A script without its indents and the lines that are comments: a fifth of its bytes.
+_REMARK = re.compile(rb"(?<=[;{},()\[>]) // .*")
+"""A comment behind what it speaks of."""
 
-    No text of ours goes over lines, so nothing else is touched; a test holds that.
+
+def _sent(script: str) -> bytes:
+    """A script without its indents and comments: a fifth of its bytes.
+
+    No text of ours goes over lines or holds what looks like a comment, so nothing else is touched;
+    tests hold that.
     """
     read = (STATIC / script).read_bytes()
     if script.startswith("vendor/"):
         return read
-    lines = (line.strip() for line in read.split(b"\n"))
+    lines = (_REMARK.sub(b"", line).strip() for line in read.split(b"\n"))
     return b"\n".join(line for line in lines if line and not line.startswith(b"//"))
 
 

@@ -35,7 +35,9 @@ _LONGEST, _PATIENCE = 65_536, 2.0
 _LAST = 6.0
 """So long the process beside may take to end what it answers [s]."""
 _PAGE = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<html lang="en"><head><meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
 {refresh}<title>Being brought up to date</title>
 <style>body{{font:1.1rem/1.5 sans-serif;max-width:34rem;margin:3rem auto;padding:0 1rem}}</style>
 </head><body><h1>Being brought up to date</h1>

@@ -220,5 +220,5 @@ DRAWN = {
 def _view(request: Request, job: UUID) -> JobView:
     view = read_job(room_of(request).register, job)
     if view is None:
-        raise HTTPException(404)
+        raise HTTPException(410 if room_of(request).register.facts_about(job) else 404)
     return view

@@ -66,14 +66,14 @@
     const { db } = outbox;
     const nothing = [[], [], [], undefined]; // a browser that keeps nothing: the bar says so
     // One transaction: an entry that is just being sent is then in the outbox or has its receipt.
-    const [records, receipts, timers, kept] = await db.transaction(
+    const [records, receipts, timers, kept] = await outbox.answered(db.transaction(
       "r", db.outbox, db.receipts, db.timers, db.jobs, () => Promise.all([
         db.outbox.where("job").equals(job).sortBy("seq"),
         db.receipts.where("[account+job]").equals([data.account, job]).toArray(),
         db.timers.where("[account+job+step]")
           .between([data.account, job, ""], [data.account, job, "\uffff"]).toArray(),
         now.view ? undefined : db.jobs.get([data.account, job]),
-      ])).catch(() => nothing);
+      ]))).catch(() => nothing);
     if (mine < shownTurn) return; // what was read later is shown already
     shownTurn = mine;
     if (kept && !now.view && kept.state.version >= now.state.version) {
@@ -85,7 +85,7 @@
     now.local = [...newer, ...records.filter((r) => r.account === data.account)];
     now.timers = new Map(timers.map((t) => [t.step, t]));
     now.view = jobState.merged(now.state, now.local, data.otherwise);
-    show();
+    bar.steady(show);
   }
 
   function show() {
@@ -130,8 +130,13 @@
 
   const mark = (node, name, on) => node.classList.toggle(name, on);
 
-  // A step that is done folds, and the next one opens where it can be seen.
-  function goOn(step) {
+  let touches = 0;
+  for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => { touches += 1; }, true);
+
+  // A step that is done folds, and the next one opens where it can be seen: not under the finger of
+  // somebody who went on before a slow phone did.
+  function goOn(step, since) {
+    if (touches !== since) return;
     const section = byId(`step-${step.key}`);
     const next = steps.slice(steps.findIndex((s) => s.key === step.key) + 1)
       .find((s) => !isDone(s));
@@ -288,9 +293,9 @@
   async function heard() {
     now.heard = Date.now();
     try {
-      await outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard });
+      await outbox.answered(outbox.db.jobs.put({ account: data.account, job, state: now.state, heard: now.heard }));
     } catch (error) {
-      if (!outbox.isFull(error) && (await outbox.keeps())) throw error; // what others wrote can be asked for again
+      if (!outbox.state.silent && !outbox.isFull(error) && (await outbox.keeps())) throw error; // what others wrote can be asked for again
     }
     jobPhone.keepPhotos(data, now.state.photos);
     await refresh();
@@ -390,8 +395,9 @@
     const what = { job, step: step.key, done: box.checked, line, plan: data.plan };
     const words = `${step.title}${line ? `, line ${line}` : ""}: ${box.checked ? "done" : "not done"}`;
     box.dataset.dirty = "yes"; // as it was touched, until it is kept
+    const since = touches;
     const kept = await write([{ kind: "step ticked", what }], words, () => delete box.dataset.dirty);
-    if (kept && !line && what.done && isDone(step)) goOn(step);
+    if (kept && !line && what.done && isDone(step)) goOn(step, since);
   }
 
   // over: what is not as it should be; then a reason must be given. Gives false, or the reason.
@@ -425,7 +431,7 @@
     const signs = await confirmed(`Step ${step.number}: hold point`, step.hold, `${data.by} signs`,
       gaps.length && !jobState.whyNot(steps, step, now.view) ? jobState.sayGaps(gaps) : "");
     if (!signs) return;
-    const why = jobState.whyNot(steps, step, now.view);
+    const since = touches, why = jobState.whyNot(steps, step, now.view);
     if (why) {
       bar.fail(`Not signed. ${why}`);
       return;
@@ -436,7 +442,7 @@
       ? [] : [{ kind: "step ticked", what: { job, step: step.key, done: true, line: 0, plan: data.plan } }];
     const words = `hold point of step ${step.number} signed`;
     await photographs;
-    if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step);
+    if (await write([...done, { kind: "hold point signed", what }], words)) goOn(step, since);
   }
 
   // A step of days, or of less than nothing: the phone's clock was set meanwhile.

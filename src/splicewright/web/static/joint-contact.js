@@ -100,45 +100,78 @@
     return found;
   }
 
-  // How the sound joint answers under one set of assumptions.
-  function soundResponse(data, all, one, pinShare) {
-    const { y, n, lead, side, reach } = all, k = one.k;
-    const belt = compliance(data, data.belts[one.belt], all);
-    const bending = one.bending === null ? 0 : one.bending * pinShare;
-    const loose = one.ease / (1 + one.ease), tight = 1 / (1 + one.ease);
-    const extra = data.hinged ? 4 : 2, size = n + extra;
-    const a = new Float64Array(size * size), right = new Float64Array(size * (n + 1));
-    const put = (row, column, value) => { a[row * size + column] = value; };
-    for (let i = 0; i < n; i += 1) {
-      const arm = y[i] / reach;
-      for (let j = 0; j < n; j += 1) {
-        const pin = bending ? all.pin[i * n + j] / bending : 0;
-        put(i, j, k * (belt[i * n + j] + pin) + (i === j ? 1 : 0));
-      }
-      right[i * (n + 1) + i] = 1;
-      if (data.hinged) {
-        put(i, lead[i] ? n : n + 1, -1);
-        put(lead[i] ? n : n + 1, i, 1);
-        put(i, n + 2, side[i] * arm);
-        put(n + 2, i, side[i] * arm);
-        put(i, n + 3, arm);
-        put(n + 3, i, loose * arm / 2);
-      } else {
-        put(i, n, -1);
-        put(n, i, 1);
-        put(i, n + 1, arm);
-        put(n + 1, i, loose * arm);
+  // Inverse of a symmetric matrix that needs no search for pivots, in its own place.
+  function inverted(a, n) {
+    for (let c = 0; c < n; c += 1) {
+      const pivot = a[c * n + c];
+      if (!(pivot > 0)) throw new UnworkableError("the equations of the joint have no answer");
+      a[c * n + c] = 1;
+      for (let j = 0; j < n; j += 1) a[c * n + j] /= pivot;
+      for (let r = 0; r < n; r += 1) {
+        const share = a[r * n + c];
+        if (r === c || share === 0) continue;
+        a[r * n + c] = 0;
+        for (let j = 0; j < n; j += 1) a[r * n + j] -= share * a[c * n + j];
       }
     }
-    put(size - 1, size - 1, -tight);
-    right[n * (n + 1) + n] = 1;
-    if (data.hinged) right[(n + 1) * (n + 1) + n] = 1;
-    const found = solve(a, right, size, n + 1);
-    if (found === null) throw new UnworkableError("the equations of the joint have no answer");
-    const even = new Float64Array(n), taken = new Float64Array(n * n);
+    return a;
+  }
+
+  // What the plates of one belt, stiffness and pin answer on ends that neither shift nor tilt, and to
+  // shift, balance and tilt: the same in all sets of assumptions that differ in how ends give way.
+  function heldEnds(data, all, one, pinShare) {
+    const { y, n, lead, side, reach } = all, found = compliance(data, data.belts[one.belt], all);
+    const bending = one.bending === null ? 0 : one.bending * pinShare;
+    for (let i = 0; i < n * n; i += 1) found[i] = one.k * (found[i] + (bending ? all.pin[i] / bending : 0));
+    const arm = y.map((at) => at / reach);
+    const ways = data.hinged
+      ? [lead.map(Number), lead.map((it) => Number(!it)), arm.map((at, i) => side[i] * at), arm]
+      : [lead.map(() => 1), arm];
+    // As stiff against these ways as against the others: the answer is the same and keeps its digits.
+    let stiff = 0;
+    for (let i = 0; i < n; i += 1) stiff += found[i * n + i] / n;
+    for (const way of ways) {
+      for (let i = 0; i < n; i += 1) {
+        for (let j = 0; j < n; j += 1) found[i * n + j] += stiff * way[i] * way[j];
+      }
+    }
+    for (let i = 0; i < n; i += 1) found[i * n + i] += 1;
+    const inverse = inverted(found, n);
+    return { inverse, stiff, ways: ways.map((way) => {
+      const told = new Float64Array(n);
+      for (let i = 0; i < n; i += 1) {
+        for (let j = 0; j < n; j += 1) told[i] += inverse[i * n + j] * way[j];
+      }
+      return { way, told };
+    }) };
+  }
+
+  // How the sound joint answers under one set of assumptions.
+  function soundResponse(data, all, one, held) {
+    const { n } = all, { inverse, stiff, ways } = held, m = ways.length, k = one.k;
+    const loose = one.ease / (1 + one.ease), tight = 1 / (1 + one.ease);
+    const last = (data.hinged ? loose / 2 : loose) - tight * stiff, pulls = data.hinged ? 2 : 1;
+    // Each end carries the whole pull, without moment between them, and tilts as it gives way.
+    const small = new Float64Array(m * m), right = new Float64Array(m * (n + 1));
+    ways.forEach(({ told }, row) => {
+      const size = row === m - 1 ? last : 1;
+      for (let i = 0; i < n; i += 1) {
+        right[row * (n + 1) + i] = size * told[i];
+        ways.forEach(({ way }, column) => { small[row * m + column] += size * told[i] * way[i]; });
+      }
+      if (row < pulls) right[row * (n + 1) + n] = 1;
+    });
+    small[m * m - 1] += tight;
+    const both = solve(small, right, m, n + 1);
+    if (both === null) throw new UnworkableError("the equations of the joint have no answer");
+    const even = new Float64Array(n), taken = inverse.slice();
     for (let i = 0; i < n; i += 1) {
-      even[i] = found[i * (n + 1) + n];
-      for (let j = 0; j < n; j += 1) taken[i * n + j] = k * found[i * (n + 1) + j];
+      for (let row = 0; row < m; row += 1) {
+        const told = ways[row].told[i], from = row * (n + 1);
+        even[i] += told * both[from + n];
+        for (let j = 0; j < n; j += 1) taken[i * n + j] -= told * both[from + j];
+      }
+      for (let j = 0; j < n; j += 1) taken[i * n + j] *= k;
     }
     return { n, even, taken, alive: new Array(n).fill(true), stiffness: new Float64Array(n).fill(k) };
   }
@@ -290,7 +323,7 @@
 
   globalThis.splicewright = Object.assign(globalThis.splicewright || {}, {
     jointContact: {
-      UnworkableError, balances, changed, common, loads, pinShape, slackTakes, soundResponse,
+      UnworkableError, balances, changed, common, heldEnds, loads, pinShape, slackTakes, soundResponse,
     },
   });
 })();

@@ -5,7 +5,7 @@
 (() => {
   "use strict";
   const {
-    UnworkableError, balances, changed, common, loads, pinShape, slackTakes, soundResponse,
+    UnworkableError, balances, changed, common, heldEnds, loads, pinShape, slackTakes, soundResponse,
   } = globalThis.splicewright.jointContact;
   const STEPS = 24, CROSSINGS = 60, NEAR = 1e-12, EQUAL = 1e-9;
 
@@ -197,6 +197,17 @@
       this.all = common(data);
       if (data.hinged) this.all.pin = pinShape(this.all);
       this.sound = new Map();
+      this.held = new Map();
+    }
+
+    // A keystroke of a worn pin asks for all sets anew: what several share is worked once.
+    heldOf(one, share) {
+      const key = `${one.belt} ${one.k} ${one.bending} ${share}`;
+      if (!this.held.has(key)) {
+        if (this.held.size > this.data.cases.length) this.held.clear();
+        this.held.set(key, heldEnds(this.data, this.all, one, share));
+      }
+      return this.held.get(key);
     }
 
     // share: bending stiffness of the pin as it is over that of the pin as taken
@@ -204,7 +215,8 @@
       const key = `${at} ${share}`;
       if (!this.sound.has(key)) {
         if (this.sound.size > 3 * this.data.cases.length) this.sound.clear();
-        this.sound.set(key, soundResponse(this.data, this.all, this.data.cases[at], share));
+        const one = this.data.cases[at];
+        this.sound.set(key, soundResponse(this.data, this.all, one, this.heldOf(one, share)));
       }
       return this.sound.get(key);
     }

@@ -4,14 +4,14 @@
   const { outbox } = window.splicewright;
 
   const TROUBLE = {
-    signal: "no signal",
-    "sign-in": "sign in again to send",
-    other: "made under another account",
-    role: "your role may not record",
-    server: "the server does not answer as it should",
+    signal: "no signal.",
+    "sign-in": "sign in again to send.",
+    other: "made under another account.",
+    role: "your role may not record.",
+    server: "the server does not answer as it should.",
     between: "something between this phone and the register answers in its place: a network that wants you to sign in?",
-    "server-full": "the server's disk is full; nothing is recorded there",
-    "phone-full": "this phone has no room left",
+    "server-full": "the server's disk is full; nothing is recorded there.",
+    "phone-full": "this phone has no room left.",
   };
 
   function element(name, text, className) {
@@ -44,8 +44,20 @@
   const told = element("div", "", "outbox-told");
   told.setAttribute("role", "alert");
   told.hidden = true;
-  place.append(failed, told, words, act, stuck);
+  const silent = element("p", "", "faults");
+  silent.setAttribute("role", "alert");
+  silent.hidden = true;
+  place.append(failed, silent, told, words, act, stuck);
   document.getElementById("main")?.before(place);
+
+  // What comes to stand above moves nothing away from under a finger. WebKit alone leaves that to pages.
+  function steady(change) {
+    const moves = scrollY > 0 && !CSS.supports("overflow-anchor", "auto");
+    const seen = moves && document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("main *");
+    const before = seen && seen.getBoundingClientRect().top;
+    change();
+    if (seen?.isConnected) scrollBy({ top: seen.getBoundingClientRect().top - before, behavior: "instant" });
+  }
 
   // Say that something was not saved; it stays until somebody has read it.
   function fail(text) {
@@ -53,8 +65,8 @@
       failed.hidden = true;
       show();
     }));
-    failed.hidden = false;
-    place.hidden = false;
+    place.classList.remove("quiet"); // it stays in sight
+    steady(() => { failed.hidden = place.hidden = false; });
   }
 
   const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
@@ -108,7 +120,7 @@
     if (waits.length && (trouble === "signal" || !navigator.onLine)) {
       parts.push(`${entries(waits.length)} ${verb} for signal.`);
     } else if (waits.length && trouble) {
-      parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}.`);
+      parts.push(`${entries(waits.length)} ${verb}: ${TROUBLE[trouble]}`);
     } else if (waits.length && sending) {
       parts.push(`Sending ${entries(waits.length)}.`);
     } else if (waits.length && !person.length) {
@@ -143,6 +155,20 @@
     return line;
   }
 
+  // Said at once, whatever else of the bar waits for the store.
+  function showSilence() {
+    const { silent: is, unkept } = outbox.state;
+    const text = is ? "The phone's storage does not answer. " +
+      (unkept ? `${entries(unkept)} ${unkept === 1 ? "is" : "are"} on this page only: leave it open, and ` +
+        `${unkept === 1 ? "it is" : "they are"} saved as soon as the storage answers. ` : "") +
+      "Close other tabs of this app. If this stays, write on paper what you do, then close the browser and open it again." : "";
+    if (silent.textContent !== text) silent.textContent = text;
+    silent.hidden = !is;
+    if (!is) return;
+    place.hidden = false;
+    place.classList.remove("quiet");
+  }
+
   let showing = false, anew = false, keepsNothing = false;
 
   // What changes while it is shown is shown once more, not once for each change.
@@ -166,15 +192,21 @@
       found = await outbox.waiting();
       notices = await showNotices();
     } catch (error) {
-      if (keepsNothing) return undefined; // said once
+      if (keepsNothing || outbox.state.silent) return undefined; // said once
       keepsNothing = true;
       return fail(`This browser keeps nothing (${error.name}): what you write down is sent at once, or not at all. ` +
         "Without signal, write on paper.");
     }
+    steady(() => showFound(found, notices));
+    return undefined;
+  }
+
+  function showFound(found, notices) {
     const said = sentence(found);
     if (words.textContent !== said) words.textContent = said;
-    place.hidden = !said && failed.hidden && !notices;
-    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices);
+    place.hidden = !said && failed.hidden && silent.hidden && !notices;
+    const says = !failed.hidden || !silent.hidden;
+    place.classList.toggle("quiet", !found.waits.length && !found.person.length && !notices && !says);
     place.classList.toggle("long", found.person.length > 0 || notices > 0);
     const acts = [];
     if (found.waits.length) acts.push(button("Send now", () => outbox.flush()));
@@ -187,7 +219,6 @@
     if (found.person.length || stuck.firstChild) {
       stuck.replaceChildren(...found.person.map(stuckLine));
     }
-    return undefined;
   }
 
   // Ask the service worker for something and wait for its answer.
@@ -221,12 +252,15 @@
     if (!form.matches('form[action^="/sign-out"], form[action="/me/sign-out-everywhere"]')) return;
     if (form.dataset.handsOver) return;
     event.preventDefault();
-    let own = [];
+    let own = [], unknown = "";
     try {
       const found = await outbox.waiting();
       own = [...found.waits, ...found.person];
-    } catch { /* nothing is kept, so nothing waits */ }
-    if (!own.length) {
+    } catch {
+      // Where nothing is kept nothing waits.
+      if (outbox.state.silent) unknown = "the phone's storage does not answer, so nobody can say whether entries of yours wait.";
+    }
+    if (!own.length && !unknown) {
       form.dataset.handsOver = "yes";
       form.requestSubmit();
       return;
@@ -239,7 +273,8 @@
       failed.hidden = true;
       show();
     }));
-    const said = [element("p", `Not signed out: ${entries(own.length)} of yours ${own.length === 1 ? "has" : "have"} not been sent.`), list];
+    const waits = unknown || `${entries(own.length)} of yours ${own.length === 1 ? "has" : "have"} not been sent.`;
+    const said = [element("p", `Not signed out: ${waits}`), list];
     if (navigator.onLine) {
       said.push(element("p", "Handed over, they stay on this phone and are sent when you sign in on it again."));
       row.append(button("Send now", () => outbox.flush()), button("Hand over and sign out", () => {
@@ -259,6 +294,7 @@
 
   async function start() {
     document.addEventListener("submit", signOut);
+    outbox.onChange(showSilence);
     outbox.onChange(show);
     window.addEventListener("online", show);
     window.addEventListener("offline", show);
@@ -291,6 +327,6 @@
     }
   }
 
-  Object.assign(window.splicewright, { bar: { fail, sayKept, tellWorker } });
+  Object.assign(window.splicewright, { bar: { fail, sayKept, steady, tellWorker } });
   start();
 })();

@@ -13,6 +13,7 @@
   const TIMEOUT = 60_000, PHOTO_TIMEOUT = 300_000;
   const BETWEEN = 0; // in place of a status: a network that asks people to sign in, or the like
   const RECEIPTS_KEPT = 90 * 24 * 3600 * 1000;
+  const SILENCE = 10_000, STILL_SILENT = 1_000;
 
   // Strict: a record is on the disk before the page says that it is kept.
   const db = new Dexie("splicewright", { chromeTransactionDurability: "strict" });
@@ -49,7 +50,8 @@
   });
 
   let pause = FIRST_PAUSE, timer = null, again = false;
-  const state = { trouble: "", sending: false, sent: null };
+  // silent: the store does not answer; unkept: entries that are on the page alone till it does
+  const state = { trouble: "", sending: false, sent: null, silent: false, unkept: 0 };
   const listeners = new Set();
 
   function tell(change) {
@@ -62,6 +64,26 @@
       }
     }
   }
+
+  // What the store answers. Where it does not for long (a tab that hangs holds it, or the browser is at
+  // fault), people are told until it does, and whoever asked goes on without: never does a page only wait.
+  const unanswered = new Set();
+  function answered(work) {
+    return new Promise((resolve, reject) => {
+      const timer = setTimeout(() => {
+        unanswered.add(work);
+        tell({ silent: true });
+        reject(new DOMException("the phone's storage does not answer", "TimeoutError"));
+      }, state.silent ? STILL_SILENT : SILENCE);
+      const over = () => {
+        clearTimeout(timer);
+        if (unanswered.delete(work) && !unanswered.size) tell({ silent: false });
+      };
+      work.then(resolve, reject).then(over);
+    });
+  }
+  // Before the browser lets go of what the store has not taken it asks.
+  window.addEventListener("beforeunload", (event) => state.silent && state.unkept && event.preventDefault());
 
   const account = () => document.querySelector('meta[name="account"]')?.content || "";
 
@@ -98,6 +120,18 @@
   // keeps nothing, on the register.
   // facts: [{kind, what, blob?}]; about: {job, words} for showing them while they wait
   async function record(facts, about) {
+    const keeping = keep(facts, about);
+    state.unkept += facts.length;
+    answered(keeping).catch(() => {}); // told; it goes on waiting
+    try {
+      return await keeping;
+    } finally {
+      state.unkept -= facts.length;
+      if (state.silent) tell({});
+    }
+  }
+
+  async function keep(facts, about) {
     const device = await deviceName();
     const at = new Date().toISOString();
     const records = facts.map((fact) => ({
@@ -436,7 +470,7 @@
 
   // What waits, on this phone, told apart by whose it is and what holds it.
   async function waiting() {
-    const all = await db.outbox.orderBy("seq").toArray();
+    const all = await answered(db.outbox.orderBy("seq").toArray());
     const own = all.filter((r) => r.account === account());
     return {
       waits: own.filter((r) => r.state === "waits"),
@@ -459,7 +493,7 @@
 
   window.splicewright = Object.assign(window.splicewright || {}, {
     outbox: {
-      db, state, account, keeps, known, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
+      db, state, account, answered, keeps, known, record, flush: flushNow, waiting, sendAgain, setAside, deviceName,
       setDeviceName, isFull, newId, forgetOldReceipts, onChange: (listener) => listeners.add(listener),
     },
   });

@@ -9,7 +9,7 @@
   const ASKED = 150, OFFERED = -1e9, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
 
   function phoneKnown(db, account, deviceName) {
-    const state = { off: null, asked: 0 };
+    const state = { off: null, asked: 0, greeted: false };
     const valueOf = async (name) => (await db.meta.get(name))?.value;
     const count = async () => (await valueOf(`made:${account()}`)) || 0;
     const mine = () => db.outbox.where("account").equals(account()).count();
@@ -54,10 +54,16 @@
     async function said() {
       await looked;
       const device = await deviceName();
-      return db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
+      const say = await db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
         id: (await valueOf("phone")) || null, device, made: await count(), waits: await mine(),
         ask: [...await newest(), ...await page()],
       }));
+      if (!say.id) {
+        // A page that is left before it keeps the id it was given has lost nothing.
+        state.greeted = Boolean(await valueOf("greeted"));
+        await db.meta.put({ name: "greeted", value: true });
+      }
+      return say;
     }
 
     const newest = () => db.receipts.where("[account+seq]")
@@ -97,7 +103,7 @@
       if (!told) return; // a server of an earlier version
       await db.transaction("rw", db.meta, async () => {
         if (!say.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: told.id });
-        if (told.lost && (!say.id || told.lost.made > say.made)) {
+        if (told.lost && ((!say.id && !state.greeted) || told.lost.made > say.made)) {
           await notice("lost", told.lost);
           await db.meta.put({ name: `made:${account()}`, value: told.lost.made + (await count()) });
         }

@@ -195,10 +195,11 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
-// How many entries wait to be sent: of an account, or of all.
+// How many entries wait to be sent: of an account, or of all; null where the store does not answer.
 async function entriesWait(account) {
   try {
     return await new Promise((resolve, reject) => {
+      setTimeout(resolve, 2 * PATIENCE, null);
       const opens = indexedDB.open("splicewright");
       opens.onupgradeneeded = () => opens.transaction.abort(); // nothing was kept here yet
       opens.onerror = reject;
@@ -306,7 +307,8 @@ async function noSignal() {
     ? `<p>These jobs and inspections are on this phone:</p><ul class="cards">${found.join("")}</ul>`
     : "<p>No job is on this phone, and no inspection. What was opened once with signal opens without.</p>";
   const waits = await entriesWait();
-  const told = waits ? `${waits} ${waits === 1 ? "entry waits" : "entries wait"} on this phone, kept and sent when there is signal.`
+  const told = waits === null ? "The phone's storage does not answer: whether entries wait on this phone is not known."
+    : waits ? `${waits} ${waits === 1 ? "entry waits" : "entries wait"} on this phone, kept and sent when there is signal.`
     : "Nothing waits on this phone to be sent.";
   return plainPage("No signal", `${list}<p>${told}</p>`);
 }

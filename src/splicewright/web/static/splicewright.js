@@ -5,7 +5,9 @@ for (const time of document.querySelectorAll("time[datetime*='T']")) {
   // has to guess which number is the month.
   const at = new Date(time.dateTime);
   time.title = time.textContent;
-  time.textContent = at.toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
+  const [day, clock] = at.toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" }).split(" ");
+  const whole = Object.assign(document.createElement("n-b"), { textContent: day });
+  time.replaceChildren(whole, ` ${clock}`);
 }
 
 // Sunlight: black on white, whatever the phone's own theme; kept on this phone.
