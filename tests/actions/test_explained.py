@@ -63,7 +63,7 @@ _SI = {"h": 3600.0, "min": 60.0, "s": 1.0, "kt": 1e6, "%": 0.01, "mm": 1e-3, "m"
 _NO_FIGURES = re.compile(
     r"\d{4}-\d\d-\d\d|K\d-\w+|K\d\b|joint \d: |tear 40 m behind the tail|"  # dates, names
     r"^ *\d+\. |^  \d+ (?=\(advised\)|  )|"  # places and ways counted, stocks of the table
-    r"within 5 % of|90%|nine in ten|6 or more do|Believed beforehand.*"  # what the method sets
+    r"within 5 % of|90 %|nine in ten|6 or more do|Believed beforehand.*"  # what the method sets
 )
 """What is no figure of the answer. Dates stand as times from the last reading."""
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.life.weibull import Weibull
+from splicewright.quantities import percent
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -258,7 +259,7 @@ def learn_delay_recorded(
 
 
 def _finds(found: float) -> str:
-    return f"an inspection is taken to find what is there with a chance of {found:.0%}"
+    return f"an inspection is taken to find what is there with a chance of {percent(found)}"
 
 
 def _too_few(learnt: LearntDelay | None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.fleet.study import FleetLine, FleetStudy
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, percent
 from splicewright.sheets.canvas.chart import GRID, INVENTED, ladder
 from splicewright.sheets.canvas.expansion import text_width
 from splicewright.sheets.canvas.scene import (
@@ -61,7 +61,7 @@ def fleet_chances(study: FleetStudy) -> Scene:
         items.append(_box((0.0, y - 1.6), (end, y + 1.6), 0.6))
         items.append(Text((-1.5, y), _called(line), 2.6, "end", "middle"))
         items.append(
-            Text((end + 1.2, y), f"{line.chance:.1%}", 2.6, "start", "middle", masked=True)
+            Text((end + 1.2, y), percent(line.chance, 1), 2.6, "start", "middle", masked=True)
         )
     items.append(Line((0.0, 0.0), (0.0, low), OUTLINE))
     caption = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.history.decision.study import DecisionStudy
-from splicewright.quantities import System, show, show_time
+from splicewright.quantities import System, percent, show, show_time
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.pages.drawings import Drawings
 from splicewright.sheets.pages.report import COST_CAUTIONS, key_number, report
@@ -26,8 +26,8 @@ def decision_report(study: DecisionStudy, system: System = "metric", paper: Pape
             str(v.option.way) if v.possible else f"{v.option.way} (cannot be done)",
             show_time(v.option.time),
             money(v.option.cost),
-            f"{v.option.kept_strength:.0%}",
-            f"{v.chance_of_failing:.0%}",
+            percent(v.option.kept_strength),
+            percent(v.chance_of_failing),
             money(v.expected_cost),
         )
         for v in study.verdicts

@@ -6,7 +6,7 @@ import math
 
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.study import LifeStudy
-from splicewright.quantities import System, show
+from splicewright.quantities import System, percent, show
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
@@ -39,7 +39,7 @@ def life_report(study: LifeStudy, system: System = "metric", paper: Paper = A4) 
         "Life report",
         study.name,
         study.invented,
-        f"{study.number} joints by {study.measure.value}{of}; {study.confidence:.0%} limits.",
+        f"{study.number} joints by {study.measure.value}{of}; {percent(study.confidence)} limits.",
         life_answer(study, system),
         _life_numbers(study, system),
         sections,

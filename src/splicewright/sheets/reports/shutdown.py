@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from splicewright.history.shutdown.joint_choice_study import ChoosingStudy
 from splicewright.history.shutdown.study import ShutdownStudy
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.drawings.shutdown import SHEET_ROWS, shutdown_bars
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
@@ -120,7 +120,7 @@ def _time_numbers(study: ShutdownStudy) -> list[dict[str, str]]:
     return [
         key_number(
             "done within the window",
-            f"{study.chance.share:.0%}",
+            percent(study.chance.share),
             f"window {show_time(study.shutdown.window)}",
         ),
         key_number("half of all runs end by", show_time(study.half), "simulated"),

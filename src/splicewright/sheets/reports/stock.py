@@ -8,7 +8,7 @@ from datetime import date
 
 from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.pages.drawings import Drawings
 from splicewright.sheets.pages.report import LIFE_CAUTION, key_number, report, rests_section
@@ -105,7 +105,7 @@ def stock_report(
     elif missing is not None:
         answer.append("The job's kit is there.")
     numbers = [
-        key_number("service", f"{service:.1%}", "chance that the next one finds it"),
+        key_number("service", percent(service, 1), "chance that the next one finds it"),
         key_number("items", str(len(items)), f"{len(order)} to order now"),
         key_number(
             "used during lead time",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.wear.study import NOT_ENOUGH, PlaceWear, WearStudy
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.drawings.wear import wear_diagram
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
@@ -39,7 +39,7 @@ def wear_report(study: WearStudy, system: System = "metric", paper: Paper = A4) 
         "Wear report",
         study.name,
         study.invented,
-        f"Readings over {study.measure.value}; {study.confidence:.0%} ranges.",
+        f"Readings over {study.measure.value}; {percent(study.confidence)} ranges.",
         answer,
         _first_place(first, len(study.places), system),
         sections,
@@ -55,7 +55,7 @@ def _first_place(place: PlaceWear, places: int, system: System) -> list[dict[str
         key_number(
             "goes first",
             place.series.place,
-            f"first of {places} with a chance of {place.chance_first:.0%}",
+            f"first of {places} with a chance of {percent(place.chance_first)}",
         ),
         key_number(
             "worn out at, likely", _or_not(forecast.likely, kind, system), date_of(place, "likely")

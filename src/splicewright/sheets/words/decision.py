@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from splicewright.history.decision.options import Verdict
 from splicewright.history.decision.study import DecisionStudy
-from splicewright.quantities import System, show_time
+from splicewright.quantities import System, percent, show_time
 from splicewright.sheets.words.fleet import money
 
 DECIDES = (
@@ -21,7 +21,8 @@ def verdict_words(verdict: Verdict, number: int, units: System) -> list[str]:
         return [f"-  {option.way}: cannot be done: {why}"]
     first = (
         f"{number}. {option.way}: {show_time(option.time)}, expected cost "
-        f"{money(verdict.expected_cost)}, keeps {option.kept_strength:.0%} of the belt's strength"
+        f"{money(verdict.expected_cost)}, keeps {percent(option.kept_strength)} of the "
+        "belt's strength"
     )
     return [first, *(f"     {sentence.say(units)}" for sentence in verdict.reasons)]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToLook
-from splicewright.quantities import System, show
+from splicewright.quantities import System, percent, show
 from splicewright.sheets.words.dates import in_days, pace_words
 from splicewright.sheets.words.renewal import use_words
 
@@ -31,7 +31,8 @@ def look_words(when: WhenToLook | None, units: System) -> list[str]:
             f"  nine times in ten, for doubt about delay and rate: "
             f"{use(when.intervals.low, 'every ')} to "
             f"{use(when.intervals.high)}; its cost "
-            f"{when.values.low / stated.value:.0%} to {when.values.high / stated.value:.0%} of "
+            f"{percent(when.values.low / stated.value)} to "
+            f"{percent(when.values.high / stated.value)} of "
             "the stated"
         )
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
@@ -66,14 +67,14 @@ def _delay_words(when: WhenToLook, units: System) -> list[str]:
             lines.append(
                 f"  damage that can be seen takes {least}"
                 f"{in_days(when.pace, learnt.low)} or more on average to fail, with "
-                f"{learnt.confidence:.0%} confidence"
+                f"{percent(learnt.confidence)} confidence"
             )
         return lines
     high = f"to {show(learnt.high, kind, units)}" if math.isfinite(learnt.high) else "or more"
     lines.append(
         f"  from seen to failed: {show(learnt.mean, kind, units)}"
         f"{in_days(when.pace, learnt.mean)} on average "
-        f"({show(learnt.low, kind, units)} {high}, {learnt.confidence:.0%} limits)"
+        f"({show(learnt.low, kind, units)} {high}, {percent(learnt.confidence)} limits)"
     )
     if learnt.law is not None and learnt.law.shape != 1:
         lines.append(

@@ -9,7 +9,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.life.study import FEWEST_TO_PROVE, NAMED, Group, LifeStudy, Outlook
 from splicewright.history.pace import Pace
 from splicewright.history.wear.study import NOT_ENOUGH
-from splicewright.quantities import System, show
+from splicewright.quantities import System, percent, show
 from splicewright.sheets.pages.section import Section, as_sentence, under_titles
 from splicewright.sheets.words.dates import by_day, by_days, pace_words, pairs
 from splicewright.sheets.words.fleet import counts_words
@@ -37,7 +37,7 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
             lines.append(
                 f"If the shape is {bound.shape:g} (assumed), nine in ten live at least "
                 f"{use(bound.age_at(0.1))}{by_day(study.pace, bound.age_at(0.1))}, with "
-                f"{study.confidence:.0%} confidence."
+                f"{percent(study.confidence)} confidence."
             )
     if study.settled and study.pace is not None:
         ends = study.settled.tenth_limits
@@ -171,7 +171,7 @@ def outlook_name(same: list[Outlook]) -> str:
 def chance_words(one: Outlook) -> str:
     """Chance of failing and its range."""
     span = one.chance_range
-    return f"{one.chance:.0%}" + (f" ({span.low:.0%} to {span.high:.0%})" if span else "")
+    return percent(one.chance) + (f" ({percent(span.low)} to {percent(span.high)})" if span else "")
 
 
 def _outlook_row(
@@ -232,7 +232,7 @@ def span_of(limits: Limits, study: LifeStudy, system: System, pace: Pace | None 
 def life_lines(study: LifeStudy, system: System = "metric") -> list[str]:
     """The answer, and every table under its title."""
     return [
-        f"{study.name}: by {study.measure.value}, {study.confidence:.0%} limits",
+        f"{study.name}: by {study.measure.value}, {percent(study.confidence)} limits",
         *life_answer(study, system),
         *life_words(study),
         as_sentence(pace_words(study.pace, study.measure.kind, system)),

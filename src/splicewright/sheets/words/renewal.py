@@ -6,7 +6,7 @@ import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
 from splicewright.history.pace import Pace
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.words.dates import by_day, pace_words
 
 
@@ -28,7 +28,8 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
     saves = when.savings
     if saves is not None and math.isfinite(stated.age):
         lines.append(
-            f"  for doubt about the law it saves {saves.low:.0%} to {saves.high:.0%}, nine times "
+            f"  for doubt about the law it saves {percent(saves.low)} to "
+            f"{percent(saves.high)}, nine times "
             f"in ten{'; below 0 % it costs more than running to failure' * (saves.low < 0)}"
         )
     if when.ages is not None:
@@ -37,7 +38,7 @@ def renew_words(when: WhenToRenew | None, units: System) -> list[str]:
             f"  for doubt about the law the cheapest age may be anywhere from {low} to {high}"
         )
     if saves is not None and math.isinf(stated.age):
-        lines.append(f"  and save {saves.low:.0%} to {saves.high:.0%}")
+        lines.append(f"  and save {percent(saves.low)} to {percent(saves.high)}")
     for name, rule in (("half", when.rules.half), ("double", when.rules.double)):
         lines.append(f"  if a failure costs {name}: {use(rule.age, 'at ')}")
     dated = f"  {pace_words(when.pace, kind, units)}"

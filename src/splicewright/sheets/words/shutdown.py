@@ -9,7 +9,7 @@ from splicewright.history.shutdown.joint_choice import Choice
 from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
 from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
 from splicewright.history.shutdown.study import Shutdown, ShutdownStudy
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.drawings.shutdown import shutdown_text
 from splicewright.sheets.words.fleet import money
 
@@ -20,14 +20,14 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
     return [
         f"{asked.name}: done within {show_time(asked.window)}{_clock(asked, asked.window)} "
         f"{_in_time(chance.share)} "
-        f"(± {2 * chance.error:.1%} by {asked.runs} runs)",
+        f"(± {percent(2 * chance.error, 1)} by {asked.runs} runs)",
         f"  half of all runs end by {show_time(study.half)}{_clock(asked, study.half)}, nine in "
         f"ten by {show_time(study.nine_tenths)}{_clock(asked, study.nine_tenths)}",
         f"  longest path of mean times {show_time(study.path_mean)}; meeting branches add "
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
         f"  times drawn by the {asked.law} law; by the {study.other_law} law the chance is "
-        f"{study.other_chance.share:.0%}",
+        f"{percent(study.other_chance.share)}",
         f"  {_together(asked.common_cause)}",
     ]
 
@@ -41,13 +41,13 @@ def _clock(asked: Shutdown, after: float) -> str:
 
 def holds_up(study: ShutdownStudy) -> list[str]:
     """What holds up the finish, most often first."""
-    return [f"{bar.task}: in {bar.critical:.0%} of the runs" for bar in study.critical[:6]]
+    return [f"{bar.task}: in {percent(bar.critical)} of the runs" for bar in study.critical[:6]]
 
 
 def bought(study: ShutdownStudy) -> list[str]:
     """What each addition of people or tools buys."""
     return [
-        f"With {one.name}: {one.gain.after.share:.0%} within the window, "
+        f"With {one.name}: {percent(one.gain.after.share)} within the window, "
         f"{show_time(one.gain.saved)} saved on average"
         for one in study.bought
     ]
@@ -61,21 +61,22 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     if not number:
         lines = [
             f"{asked.name}: renew none of {of}{on}; none saves more than it costs and is done "
-            f"within {show_time(asked.window)} with a chance of {asked.chance:.0%}"
+            f"within {show_time(asked.window)} with a chance of {percent(asked.chance)}"
         ]
     else:
         lines = [
             f"{asked.name}: renew {number} of {of}{on}: expected cost "
             f"{cost_words(stated.cost, asked)} instead of "
             f"{cost_words(stated.cost_if_none, asked)}; done within {show_time(asked.window)} "
-            f"{_in_time(stated.chance)} (asked for: {asked.chance:.0%})",
+            f"{_in_time(stated.chance)} (asked for: {percent(asked.chance)})",
             f"  saves {cost_words(stated.saving, asked)}{_span(stated)}",
             f"  {stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
         ]
         if stated.gap > 0.005:
             lines.append(
-                f"  too many joints to weigh every set: a better one might save {stated.gap:.0%} "
+                "  too many joints to weigh every set: a better one might save "
+                f"{percent(stated.gap)} "
                 "more at most"
             )
     if asked.until is not None:
@@ -114,7 +115,7 @@ def cost_words(value: float, asked: Renewals) -> str:
 
 def _in_time(share: float) -> str:
     """A share of simulated runs; no chance is as sure as a whole number says."""
-    text = "over 99%" if share >= 0.995 else "under 1%" if share < 0.005 else f"{share:.0%}"
+    text = "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else percent(share)
     return f"with a chance of {text}"
 
 
@@ -123,7 +124,7 @@ def _together(common_cause: float) -> str:
     if common_cause > 0:
         return (
             f"as asked, all work of a run is slowed or sped up together, scattering by "
-            f"{common_cause:.0%} (weather, access, crew)"
+            f"{percent(common_cause)} (weather, access, crew)"
         )
     return (
         "each task scatters by itself; where weather, access or a tired crew slow all work "

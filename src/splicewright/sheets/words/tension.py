@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.tension import LoadCase, Study
 
 
@@ -39,11 +39,15 @@ def tension_lines(study: Study, units: System) -> list[str]:
     )
     lines.append(f"Not knowing all: running {median} in the middle, 5 to 95 % {low} to {high}")
     if open_.rating is not None and open_.exceeded is not None:
-        chance = f"under 1 in {open_.samples}" if open_.exceeded == 0 else f"{open_.exceeded:.2%}"
+        chance = (
+            f"under 1 in {open_.samples}" if open_.exceeded == 0 else percent(open_.exceeded, 2)
+        )
         lines.append(f"Chance of more than {show(open_.rating, Kind.WIDTH_FORCE, units)}: {chance}")
     for number, one in enumerate([i for i in open_.influences if i.total >= 0.01][:3], 1):
         lead = "Measure next: " if number == 1 else "              "
-        lines.append(f"{lead}{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)")
+        lines.append(
+            f"{lead}{number}. {one.given.label} ({percent(min(one.total, 1.0))} of the spread)"
+        )
     lines += [
         f"! {sentence.say(units)}"
         for sentence in (*asked.findings, *study.second_look.findings, *study.standstill)

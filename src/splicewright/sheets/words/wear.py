@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.history.wear.study import PlaceWear, WearStudy
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.pages.section import as_sentence
 
 
@@ -51,10 +51,10 @@ def date_of(place: PlaceWear, which: str) -> str:
 def wear_lines(study: WearStudy, system: System) -> list[str]:
     """All places, the one that goes first at the head."""
     several = len(study.places) > 1
-    lines = [f"{study.name}: by {study.measure.value}, {study.confidence:.0%} ranges"]
+    lines = [f"{study.name}: by {study.measure.value}, {percent(study.confidence)} ranges"]
     for number, place in enumerate(study.places, 1):
         turn = f"{number}. " if several else ""
-        first = f" [first with a chance of {place.chance_first:.0%}]" if several else ""
+        first = f" [first with a chance of {percent(place.chance_first)}]" if several else ""
         lines.append(f"{turn}{place.series.place}: {place.answer.say(system)}{first}")
         if place.when:
             lines.append(f"   {place.when}")

@@ -15,7 +15,7 @@ from splicewright.actions.fleet.question import FLEET, FleetAsked
 from splicewright.history.fleet.study import FleetStudy
 from splicewright.history.fleet.urgency import Urgency
 from splicewright.history.fleet.worksheet import record_of_fleet
-from splicewright.quantities import System
+from splicewright.quantities import System, percent
 from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.canvas.svg import svg
 from splicewright.sheets.drawings.fleet import fleet_years
@@ -150,7 +150,7 @@ def _lines(study: FleetStudy, units: System) -> list[dict[str, str]]:
                 "urgency": line.urgency.value,
                 "look": LOOKS[line.urgency],
                 "why": line_reasons(line, units),
-                "chance": f"{line.chance:.1%}" if known else "",
+                "chance": percent(line.chance, 1) if known else "",
             }
         )
     return rows
