@@ -216,7 +216,7 @@ def test_the_tree_of_errors_is_drawn_whole() -> None:
 
 
 def test_a_share_is_written_in_one_way() -> None:
-    """"84 %", by the one place that shows shares: SI Brochure, 9th edition, 5.4.7, "a space
+    """ "84 %", by the one place that shows shares: SI Brochure, 9th edition, 5.4.7, "a space
     separates the number and the symbol %" (from memory)."""
     odd = re.compile(r":\.?\d*%\}|\d%[ .,;)\"]")
     said = [p for p in SOURCE.rglob("*") if p.suffix in {".py", ".html"}]

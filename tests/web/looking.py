@@ -15,6 +15,8 @@ SCREENSHOTS = ROOT / "out" / "screenshots"
 AXE = Path(__file__).parent / "vendor" / "axe-4.14.1.min.js"
 COLOURS = ["color-contrast"]
 """The rule that a change of colours alone can break."""
+_UNITS = "N/mm|kg/m|kN|kg|mm|m/s|m|t/h|kW|°C|%|h|min|N m|N|in|ft|lbf"
+"""As pages write them, with a space between."""
 _RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
@@ -157,6 +159,33 @@ def words_over_words(page: Page) -> list[str]:
           }
           return told;
         }"""
+    )
+    return found
+
+
+def broken_apart(page: Page) -> list[str]:
+    """Numbers on another line than their unit, and dates over two lines."""
+    found: list[str] = page.evaluate(
+        """pattern => {
+          const parts = new RegExp(pattern, "g");
+          const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), told = [];
+          for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+            if (node.parentElement.closest("svg, script, option, code, textarea, .unseen")
+                || node.parentElement.closest("table.stack thead")?.offsetHeight === 1
+                || !node.parentElement.checkVisibility({ visibilityProperty: true })) continue;
+            for (const part of node.textContent.matchAll(parts)) {
+              const range = document.createRange();
+              range.setStart(node, part.index);
+              range.setEnd(node, part.index + part[0].length);
+              const tops = [...range.getClientRects()].map((box) => Math.round(box.top));
+              if (Math.max(...tops) - Math.min(...tops) > 8) {
+                told.push(node.textContent.slice(Math.max(0, part.index - 20), part.index + 20));
+              }
+            }
+          }
+          return told;
+        }""",
+        rf"\d\s(?:{_UNITS})(?![\w/])|\d{{4}}-\d\d-\d\d",
     )
     return found
 

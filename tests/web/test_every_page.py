@@ -21,6 +21,7 @@ from splicewright.store.sql.register import SqlRegister
 from splicewright.version import __version__
 from web.conftest import enter
 from web.looking import (
+    broken_apart,
     contrast,
     cut_off,
     faint_words,
@@ -95,6 +96,7 @@ def test_nothing_sticks_out_narrow_or_enlarged(
         for width, height in (NARROWEST, ZOOMED):
             desk.set_viewport_size({"width": width, "height": height})
             told += _too_wide(desk, f"{name} at {width}")
+        told += [f"{name}, zoomed, over two lines: {e}" for e in broken_apart(desk)]
         picture(desk, f"every/zoomed-light/{name}")
         # A phone whose letters are set twice as large.
         desk.set_viewport_size({"width": 390, "height": 844})
@@ -129,6 +131,7 @@ def test_every_word_is_told_from_its_ground_and_every_target_is_hit(
             told += _too_wide(desk, f"{name}, {size}")
             told += [f"{name}, {size}, too small for a glove: {e}" for e in small_targets(desk)]
             told += [f"{name}, {size}: {e}" for e in words_over_words(desk)]
+            told += [f"{name}, {size}, over two lines: {e}" for e in broken_apart(desk)]
             told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(desk)]
             for light in LIGHTS:
                 turn_on(desk, light)

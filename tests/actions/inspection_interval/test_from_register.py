@@ -234,7 +234,7 @@ def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
     words = "\n".join(look_words(when, "metric"))
     assert "  from seen to failed: " in words
     assert "if delays are as short as past inspections allow" in words
-    assert "rests on 12 damages of joints on file, 4 of which failed" in words
+    assert "rests on 12 cases of damage to joints on file, 4 of which failed" in words
 
 
 def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
@@ -243,8 +243,8 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     assert none.rules is None
     first = look_words(none, "metric")[0]
     assert first == (
-        "Inspect: not enough data: 3 damages are on file, 1 of which failed; a mean delay "
-        "takes 3 failures; until then assume a rate of new damage and a delay"
+        "Inspect: not enough data: 3 cases of damage on file, 1 of which failed; the mean "
+        "delay needs 3 failures; until then assume a rate of new damage and a delay"
     )
     assumed = when_to_look_recorded(
         site.register, NOW, *COSTS, found=1.0, every="4000 h", delay="600 h"

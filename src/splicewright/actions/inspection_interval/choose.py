@@ -252,8 +252,8 @@ def learn_delay_recorded(
         return replace(answer, why_not=_too_few(learnt))
     subject = "belts" if belts else "joints"
     known = (
-        f"{learnt.damages} damages of {subject} on file, {learnt.failures} of which failed; "
-        f"{_finds(found)}"
+        f"{learnt.damages} cases of damage to {subject} on file, {learnt.failures} of which "
+        f"failed; {_finds(found)}"
     )
     return replace(answer, known=known, rate=learnt.rate, delay=learnt.law)
 
@@ -272,8 +272,8 @@ def _too_few(learnt: LearntDelay | None) -> str:
             f"{learnt.failures} joints failed and none was inspected before: nothing says how long "
             "damage can be seen"
         )
-    on_file = "1 damage is" if learnt.damages == 1 else f"{learnt.damages} damages are"
+    cases = "case" if learnt.damages == 1 else "cases"
     return (
-        f"{on_file} on file, {learnt.failures} of which failed; "
-        f"a mean delay takes {FEWEST} failures"
+        f"{learnt.damages} {cases} of damage on file, {learnt.failures} of which failed; "
+        f"the mean delay needs {FEWEST} failures"
     )

@@ -24,6 +24,7 @@ from markupsafe import Markup
 from splicewright.quantities import Kind, show, show_time
 from splicewright.version import __version__
 from splicewright.web.app import list_marks
+from splicewright.web.app.unbroken import unbroken
 from splicewright.web.app.visitor import FIELD, Role, Visitor, room_of
 
 STATIC = Path(__file__).parents[1] / "static"
@@ -52,7 +53,7 @@ def render(
 ) -> HTMLResponse:
     """A page."""
     text = environment().get_template(template).render(_own(request) | context)
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(unbroken(text), status_code=status)
 
 
 def file_sent(

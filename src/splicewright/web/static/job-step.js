@@ -36,10 +36,10 @@
 
   function duration(seconds) {
     const minutes = Math.round(seconds / 60);
-    if (minutes < 1) return `${Math.round(seconds)} s`;
-    if (minutes < 60) return `${minutes} min`;
+    if (minutes < 1) return `${Math.round(seconds)}\u00a0s`;
+    if (minutes < 60) return `${minutes}\u00a0min`;
     if (minutes >= 72 * 60) return `${Math.round(minutes / 1440)} days`;
-    return `${Math.floor(minutes / 60)} h${minutes % 60 ? ` ${minutes % 60} min` : ""}`;
+    return `${Math.floor(minutes / 60)}\u00a0h${minutes % 60 ? ` ${minutes % 60}\u00a0min` : ""}`;
   }
 
   // Who said an entry, where and when, and whether it has left the phone.

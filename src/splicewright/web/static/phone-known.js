@@ -9,7 +9,7 @@
   const ASKED = 150, OFFERED = -1e9, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
 
   function phoneKnown(db, account, deviceName) {
-    const state = { off: null, asked: 0 };
+    const state = { off: null, asked: 0, before: false };
     const valueOf = async (name) => (await db.meta.get(name))?.value;
     const count = async () => (await valueOf(`made:${account()}`)) || 0;
     const mine = () => db.outbox.where("account").equals(account()).count();
@@ -54,6 +54,10 @@
     async function said() {
       await looked;
       const device = await deviceName();
+      await db.transaction("rw", db.meta, async () => {
+        state.before = Boolean(await valueOf("asked"));
+        if (!state.before) await db.meta.put({ name: "asked", value: true });
+      });
       return db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
         id: (await valueOf("phone")) || null, device, made: await count(), waits: await mine(),
         ask: [...await newest(), ...await page()],
@@ -97,7 +101,8 @@
       if (!told) return; // a server of an earlier version
       await db.transaction("rw", db.meta, async () => {
         if (!say.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: told.id });
-        if (told.lost && (!say.id || told.lost.made > say.made)) {
+        // A page left before the answer was written down lacks its id too, and has lost nothing.
+        if (told.lost && ((!say.id && !state.before) || told.lost.made > say.made)) {
           await notice("lost", told.lost);
           await db.meta.put({ name: `made:${account()}`, value: told.lost.made + (await count()) });
         }
