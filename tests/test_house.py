@@ -215,6 +215,20 @@ def test_the_tree_of_errors_is_drawn_whole() -> None:
     assert drawn == below(errors.SplicewrightError)
 
 
+def test_a_share_is_written_in_one_way() -> None:
+    """ "84 %", by the one place that shows shares: SI Brochure, 9th edition, 5.4.7, "a space
+    separates the number and the symbol %" (from memory)."""
+    odd = re.compile(r":\.?\d*%\}|\d%[ .,;)\"]")
+    said = [p for p in SOURCE.rglob("*") if p.suffix in {".py", ".html"}]
+    found = [
+        f"{path.name}:{number}: {line.strip()}"
+        for path in said
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if odd.search(line)
+    ]
+    assert not found, "\n".join(found)
+
+
 def test_no_leftovers() -> None:
     words = re.compile(r"\bTODO\b|\bFIXME\b|NotImplementedError|pytest\.mark\.skip|xfail\(")
     for module in MODULES:

@@ -64,7 +64,7 @@ _NO_FIGURES = re.compile(
     r"\d{4}-\d\d-\d\d|K\d-\w+|K\d\b|joint \d: |tear 40 m behind the tail|"  # dates, names
     r"^ *\d+\. |^  \d+ (?=\(advised\)|  )|"  # places and ways counted, stocks of the table
     # what the method sets
-    r"within 5 % of|63 % failed|90%|nine in ten|6 or more do|Believed beforehand.*"
+    r"within 5 % of|63 % failed|90 %|nine in ten|6 or more do|Believed beforehand.*"
 )
 """What is no figure of the answer. Dates stand as times from the last reading."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -19,8 +20,10 @@ from splicewright.actions.example_site import open_example
 from splicewright.actions.people.sign_in import join, make_known, sign_in
 from splicewright.errors import InputError
 from splicewright.files.typed_file import sent_file
+from splicewright.quantities import Kind
 from splicewright.store import PersonRole, State, Stream
 from splicewright.store.authority import may_admit
+from splicewright.store.facts.job_facts import ValueRecorded
 from splicewright.store.facts.joint_facts import Task
 from splicewright.store.facts.kinds import KINDS
 from splicewright.store.sql.register import SqlRegister, open_register
@@ -60,6 +63,12 @@ def test_the_invented_site_has_something_for_every_page(register: SqlRegister) -
     assert all(stored.fact.by.endswith("Example") for stored in facts)
     assert all(stored.fact.at <= NOW for stored in facts)
     assert register.verify().faults == ()
+    # What was measured is what a crew would write: as a calliper reads, and no bow of a metre.
+    taken = [f.fact.what for f in facts if isinstance(f.fact.what, ValueRecorded)]
+    lengths = [one for one in taken if one.measure is Kind.LENGTH]
+    assert all(re.fullmatch(r"\d+(\.\d)? mm", one.typed) for one in lengths), lengths
+    (bow,) = {one.value for one in lengths if one.what.startswith("Bow")}
+    assert 0.003 < bow < 0.03
 
 
 def test_a_folder_without_conveyors_is_refused(register: SqlRegister, tmp_path: Path) -> None:

@@ -174,7 +174,7 @@ def test_tension_prints_the_study(tmp_path: Path) -> None:
     out = result.output
     for said in (
         "Running ", "Exceptional ", "holdback engaged", "Worst loading: ", "Not knowing all: ",
-        "Chance of more than 60 N/mm: 100.00%", "Measure next\n  1. ",
+        "Chance of more than 60 N/mm: 100.00 %", "Measure next\n  1. ",
     ):  # fmt: skip
         assert said in out
     again = run("tension", INCLINE, "--rating", "60 N/mm", "--samples", "64", "--seed", "5")

@@ -123,8 +123,8 @@ def test_spares() -> None:
 def test_bolt_by_the_thickest_place() -> None:
     thin = {p.name: str(p.size) for p in planned(belt={"thickness": ["11 mm"]}).parts}
     thick = {p.name: str(p.size) for p in planned(belt={"thickness": ["11 mm", "13 mm"]}).parts}
-    assert thin["bolt"] == "⌀ 10 mm x 40 mm"
-    assert thick["bolt"] == "⌀ 10 mm x 48 mm"
+    assert thin["bolt"] == "⌀ 10 mm × 40 mm"
+    assert thick["bolt"] == "⌀ 10 mm × 48 mm"
 
 
 def test_tools_carry_the_ratings_of_the_standstill_forces() -> None:

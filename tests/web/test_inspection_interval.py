@@ -43,8 +43,8 @@ def test_too_little_on_file_is_said(signed_in: Enter, register: SqlRegister) -> 
     assert page in client.get(page.removesuffix("/inspection-interval")).text
     assert page in client.get(page.replace("inspection-interval", "forecast")).text
     plain = client.get(page).text
-    assert "Not enough data to say: 2 damages are on file, 1 of which failed" in plain
-    assert "a mean delay takes 3 failures" in plain
+    assert "Not enough data to say: 2 cases of damage on file, 1 of which failed" in plain
+    assert "the mean delay needs 3 failures" in plain
     assert "or more on average, with 90 % confidence" in plain
     assert "The interval</h2>" not in plain
     priced = client.get(page, params=PRICED).text
@@ -54,7 +54,7 @@ def test_too_little_on_file_is_said(signed_in: Enter, register: SqlRegister) -> 
     assert "The interval</h2>" in assumed
     assert "Delay from what can be seen to the failure, assumed: 600 h" in assumed
     everywhere = client.get(page, params={"of": "all joints"}).text
-    assert "3 damages are on file, 2 of which failed" in everywhere
+    assert "3 cases of damage on file, 2 of which failed" in everywhere
     assert client.get(page, params={"of": "belts", "found": "80 %"}).status_code == 200
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
+from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan, Reading
@@ -106,7 +107,6 @@ class _Scenario:
 
     def meter(self, conveyor: ConveyorNow) -> None:
         """What the hour meter showed."""
-        from splicewright.quantities import Kind
         from splicewright.store import Stream
         from splicewright.store.facts.joint_facts import ReadingTaken
 
@@ -250,7 +250,7 @@ class _Scenario:
 
     def readings(self, conveyor: ConveyorNow, table: str) -> None:
         """Readings of the belt from a table of the site's history."""
-        from splicewright.quantities import Kind, read
+        from splicewright.quantities import read
         from splicewright.store import Stream
         from splicewright.store.facts.joint_facts import ReadingTaken, WearLimitSet
 
@@ -300,6 +300,12 @@ class _Scenario:
 
 def _middle(reading: Reading, plan: JointPlan) -> float:
     """A value as a crew would find it: within the limits, as planned, or likely [SI]."""
+    value = _within(reading, plan)
+    # As a calliper reads: nobody writes down micrometres.
+    return round(value, 4) if reading.kind is Kind.LENGTH else value
+
+
+def _within(reading: Reading, plan: JointPlan) -> float:
     from splicewright.job import likely
 
     low, high = reading.low, reading.high
@@ -310,6 +316,8 @@ def _middle(reading: Reading, plan: JointPlan) -> float:
     if planned:
         return planned[0]
     low, high = likely(reading, plan.conveyor.belt.width.value)
+    if low is None and high is not None and high < plan.conveyor.belt.width.value:
+        return high / 8  # a small thing, such as a bow: near what it should be
     return ((low or 0.0) + (high if high is not None else (low or 0.0) + 1.0)) / 2
 
 

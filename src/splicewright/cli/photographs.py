@@ -16,6 +16,7 @@ from splicewright.cli.answers import (
     put_json,
     units_option,
 )
+from splicewright.quantities import percent
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
@@ -272,8 +273,10 @@ def _compared(trial: Trial) -> list[str]:
             f"in the mean, {rms * 1e3:.2f} mm rms"
         )
     lines.append(
-        f"{trial.photographs} photographs by {trial.phones} phones, {trial.within:.0%} within the "
-        f"stated range; needed are {FEWEST_PHOTOGRAPHS}, {FEWEST_PHONES} and {LEAST_WITHIN:.0%}"
+        f"{trial.photographs} photographs by {trial.phones} phones, "
+        f"{percent(trial.within)} within the "
+        f"stated range; needed are {FEWEST_PHOTOGRAPHS}, {FEWEST_PHONES} and "
+        f"{percent(LEAST_WITHIN)}"
     )
     if trial.invented:
         lines.append("Invented data: it proves nothing.")

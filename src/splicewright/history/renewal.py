@@ -22,7 +22,7 @@ from splicewright.history.life.few_failures import WeighedLaws
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
-from splicewright.quantities import Kind, formula
+from splicewright.quantities import Kind, formula, percent
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -150,7 +150,7 @@ def renew_at_age(
     if 1.05 * cost >= never:
         high = math.inf
     saving = 1 - cost / never
-    sentence = f"renewing at this age saves {saving:.0%} of the cost of running to failure"
+    sentence = f"renewing at this age saves {percent(saving)} of the cost of running to failure"
     if saving < 0.05:
         sentence += ", too little to plan for"
     return AgeRule(age, cost, never, low, high, sentence)

@@ -69,7 +69,7 @@ def parts_list(
     bolts = layout.count * size.bolts_per_plate * ends * rows
     length = size.bolt_length(thickest.value)
     bolt = (
-        sentence("⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH))
+        sentence("⌀ {bolt} × {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH))
         if length is not None
         else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
     )
@@ -86,7 +86,7 @@ def parts_list(
                 "hinge pin",
                 joints,
                 joints,
-                sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
+                sentence("⌀ {pin} × {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
             ),
             Part(words.wear_sleeve, joints, 0, sentence("{length} long", length=lengths.liner)),
             Part(
@@ -136,7 +136,7 @@ def repair_parts(
         length = size.bolt_length(thickest.value)
         bolt = (
             sentence(
-                "⌀ {bolt} x {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH)
+                "⌀ {bolt} × {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH)
             )
             if length is not None
             else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
@@ -163,7 +163,7 @@ def repair_parts(
                 "hinge pin",
                 1,
                 1,
-                sentence("⌀ {pin} x {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
+                sentence("⌀ {pin} × {length}", pin=(size.pin, Kind.LENGTH), length=lengths.pin),
             ),
             Part(
                 candidate.words.wear_sleeve, 1, 0, sentence("{length} long", length=lengths.liner)

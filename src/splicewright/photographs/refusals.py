@@ -20,6 +20,7 @@ from splicewright.photographs.measures import EndMeasured
 from splicewright.photographs.outline import Outline, Seek
 from splicewright.photographs.plate_row import RowMeasured
 from splicewright.photographs.surface import MOST, SPREAD
+from splicewright.quantities import percent
 
 FEWEST_SHEETS = 2
 SMALLEST_SQUARE = 22.0
@@ -74,8 +75,9 @@ def in_detection(name: str, detected: Detected) -> list[Fault]:
     pale = min(detected.sheets, key=lambda s: s.contrast)
     if pale.contrast < LEAST_CONTRAST:
         say = (
-            f"black is not dark on sheet {pale.number} (contrast {pale.contrast:.0%}, accepted is "
-            f"{LEAST_CONTRAST:.0%} or more): glare or haze; shade the sheet or move aside"
+            f"black is not dark on sheet {pale.number} (contrast "
+            f"{percent(pale.contrast)}, accepted is "
+            f"{percent(LEAST_CONTRAST)} or more): glare or haze; shade the sheet or move aside"
         )
         faults.append(Fault("", say, name))
     return faults
@@ -179,7 +181,8 @@ def in_view(name: str, adjusted: Adjusted, picture: int, outline: Outline) -> li
     share = float(np.ptp(across)) / float(left[:, 1].mean() - right[:, 1].mean())
     if share < LEAST_COVERAGE:
         say = (
-            f"the sheets span {share:.0%} of the belt's width, accepted is {LEAST_COVERAGE:.0%} "
+            f"the sheets span {percent(share)} of the belt's width, accepted is "
+            f"{percent(LEAST_COVERAGE)} "
             "or more; lay them near both edges"
         )
         faults.append(Fault("", say, name))

@@ -16,7 +16,7 @@ from typing import Any
 from splicewright.errors import Fault, InputError
 from splicewright.files.table import read_table
 from splicewright.photographs.measuring import Bars
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, percent
 from splicewright.version import __version__
 
 UNCONFIRMED = "To be confirmed with the tape: no field trial of this version is on file."
@@ -164,6 +164,7 @@ def standing(trial: bytes | None, name: str = "") -> str:
         return "To be confirmed with the tape: the field trial on file did not pass."
     return (
         f"Field trial on file: {again.photographs} photographs by {again.phones} phones, "
-        f"{again.within:.0%} of the readings within the stated range. Check one measure in each "
+        f"{percent(again.within)} of the readings within the stated range. Check one "
+        "measure in each "
         "job with the tape."
     )

@@ -5,7 +5,13 @@ from splicewright.quantities.given import Figure, Given, Number, Origin, assumed
 from splicewright.quantities.identity import identity
 from splicewright.quantities.reading import read, read_range
 from splicewright.quantities.sentences import Sentence, sentence
-from splicewright.quantities.showing import as_wrench_sets, show, show_fraction, show_time
+from splicewright.quantities.showing import (
+    as_wrench_sets,
+    percent,
+    show,
+    show_fraction,
+    show_time,
+)
 from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
 from splicewright.quantities.worksheet import (
@@ -44,6 +50,7 @@ __all__ = [
     "joined",
     "key_of",
     "measured",
+    "percent",
     "read",
     "read_range",
     "sentence",

@@ -75,6 +75,11 @@ def as_wrench_sets(share: float) -> float:
     return max(1, round(share / step.factor / step.step)) * step.step * step.factor
 
 
+def percent(share: float, decimals: int = 0) -> str:
+    """Write a share in hundredths, as `show` does, with as many decimals as asked: "84 %"."""
+    return f"{100 * share:.{decimals}f} %"
+
+
 def show_time(seconds: float) -> str:
     """Write a time as people say it: "25 min", "3 h 20 min", "4 d", "2 weeks".
 

@@ -6,6 +6,8 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
+from splicewright.quantities import percent
+
 _QUIET = 5.0
 
 
@@ -34,6 +36,6 @@ def now_and_then(say: Callable[[str], None], quiet: float = _QUIET) -> Tell:
         nonlocal next_
         if time.monotonic() >= next_:
             next_ = time.monotonic() + quiet
-            say(f"{step}: {done} of {total} ({done / max(total, 1):.0%})")
+            say(f"{step}: {done} of {total} ({percent(done / max(total, 1))})")
 
     return tell

@@ -234,7 +234,7 @@ def test_when_to_look_is_learnt_from_the_register(site: Recorded) -> None:
     words = "\n".join(when_report(None, when, ()).lines())
     assert "  From seen to failed: " in words
     assert "(as short as past inspections allow)" in words
-    assert "Rests on 12 damages of joints on file, 4 of which failed" in words
+    assert "Rests on 12 cases of damage to joints on file, 4 of which failed" in words
 
 
 def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
@@ -243,8 +243,8 @@ def test_too_few_failures_leave_the_figures_given(site: Recorded) -> None:
     assert none.rules is None
     first = when_report(None, none, ()).answer[0]
     assert first == (
-        "Not enough data to say: 3 damages are on file, 1 of which failed; a mean delay "
-        "takes 3 failures; until then assume a rate of new damage and a delay."
+        "Not enough data to say: 3 cases of damage on file, 1 of which failed; the mean delay "
+        "needs 3 failures; until then assume a rate of new damage and a delay."
     )
     assumed = when_to_look_recorded(
         site.register, NOW, *COSTS, found=1.0, every="4000 h", delay="600 h"

@@ -28,12 +28,12 @@ def test_one_chance_is_assumed_wherever_nobody_stated_it() -> None:
     assert LookAsked(fixed=True).chance == 1 and LookAsked(found=0.6).chance == 0.6
     unsaid, words = _interval()
     assert (unsaid, words) == _interval("--found", "80 %")
-    assert "taken to find what is there with a chance of 80%" in words
+    assert "taken to find what is there with a chance of 80 %" in words
 
 
 def test_what_is_assumed_lies_on_the_safe_side_of_sure_inspections() -> None:
     assert _interval("--found", "50 %")[0] < _interval()[0] < _interval("--found", "100 %")[0]
-    assert "chance of 100%" in _interval("--fixed")[1]
+    assert "chance of 100 %" in _interval("--fixed")[1]
 
 
 def test_the_program_s_answer_carries_it() -> None:

@@ -26,7 +26,7 @@ def test_a_kind_that_lives_twice_as_long_is_found() -> None:
     assert result.limits.low < 2 < result.limits.high
     assert result.limits.low > 1
     assert result.chance_same < 0.01
-    assert result.sentence.startswith("the second kind lives longer (90% limits of the ratio")
+    assert result.sentence.startswith("the second kind lives longer (90 % limits of the ratio")
 
 
 def test_swapping_the_kinds_turns_the_ratio_over() -> None:

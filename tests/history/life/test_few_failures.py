@@ -14,8 +14,8 @@ JOINTS = {3: 6, 5: 10, 10: 20}
 
 
 def test_an_answer_says_what_its_limits_held_in_simulation() -> None:
-    assert "held the truth in 87% to 95%" in held_words(4)
-    assert "held the truth in 89% to 92%" in held_words(10)
+    assert "held the truth in 87 % to 95 %" in held_words(4)
+    assert "held the truth in 89 % to 92 %" in held_words(10)
     assert held_words(2) == "" == held_words(10, 0.5)
 
 

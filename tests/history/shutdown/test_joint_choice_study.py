@@ -55,7 +55,7 @@ def test_reasons_and_what_depends_on_the_costs() -> None:
     assert advice.depends == ("edge",)
     assert advice.stated.renew == ("worn", "fair", "edge")
     assert advice.reasons["worn"] == (
-        "renewed: the chance of failing falls from 50% to 2%; after its cost it saves 8 600"
+        "renewed: the chance of failing falls from 50 % to 2 %; after its cost it saves 8 600"
     )
     # (3 % - 2 %) of 20 000 spared by 1 000
     assert advice.reasons["young"] == "left: renewing it now costs 800 more than leaving it"

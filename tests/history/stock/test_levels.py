@@ -85,7 +85,7 @@ def test_two_items_to_each_event() -> None:
 def test_nothing_wanted_needs_no_stock() -> None:
     advice = advise_stock(demand_law(), 0.95)
     assert advice.service.stock == 0
-    assert advice.sentence == "hold none: 100.0% chance that nobody waits"
+    assert advice.sentence == "hold none: 100.0 % chance that nobody waits"
 
 
 def test_known_ages_need_less_than_the_same_mean_at_random() -> None:
@@ -102,7 +102,7 @@ def test_the_next_one_needs_one_more_than_nobody_waiting() -> None:
     assert advice.service.stock == 9  # P(X <= 8) = .979, P(X <= 7) = .949 (Poisson table)
     assert advice.sentence == (
         "hold 9, order as soon as one is used: the next one to need it finds it with a chance of "
-        "97.9%; 99.2% chance that nobody waits"
+        "97.9 %; 99.2 % chance that nobody waits"
     )
 
 

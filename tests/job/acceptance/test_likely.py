@@ -77,3 +77,24 @@ def test_boxes_of_one_reading_are_held_against_each_other() -> None:
     assert far_off(asked, {(what, 1): 14.02}, width) == ((what, 1),)
     # Small differences may truly be many times each other.
     assert is_likely((None, None), Kind.LENGTH, 0.004, [0.0005])
+
+
+def test_a_thickness_or_a_bow_of_which_nothing_is_said_is_not_as_long_as_the_belt_is_wide() -> None:
+    """Belts of 12 mm, a bow of 12 mm over a piece of 4 m; a digit too many, or inches as mm."""
+    small = {"flat-torn-belt": 1, "incline-vulcanised": 3, "incline-round": 3}
+    for job, count in small.items():
+        plan = planned(job.partition("-")[0], job)
+        width = plan.conveyor.belt.width.value
+        free = [
+            reading
+            for reading in _readings(plan)
+            if reading.kind is Kind.LENGTH and reading.low is None and reading.high is None
+            and not reading.limit.numbers
+            and any(w in reading.what.lower() for w in ("thick", "thin", "bow", "out of"))
+        ]  # fmt: skip
+        assert len({reading.what for reading in free}) == count, job
+        for reading in free:
+            span = likely(reading, width)
+            assert is_likely(span, Kind.LENGTH, 0.012, ())
+            assert not is_likely(span, Kind.LENGTH, 0.120, ()), reading.what
+            assert not is_likely(span, Kind.LENGTH, 0.012 * 25.4, ()), reading.what

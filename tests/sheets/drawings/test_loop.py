@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -60,6 +61,22 @@ def test_place_of_work_stands_on_its_run(name: str) -> None:
     assert dot.centre == pytest.approx(at)
     said = f"PLACE OF WORK: {told.work.run}, {told.work.distance.show()} along it"
     assert said in words(scene)
+
+
+@pytest.mark.parametrize("share", [0.1, 0.3, 0.4, 0.45, 0.5, 0.58, 0.7, 0.9])
+def test_no_arrow_lies_under_the_flag_of_the_place_of_work(share: float) -> None:
+    """Along the return run of a level conveyor; a head is 6 mm long, half a diamond 3 mm."""
+    told = example("flat")
+    run = next(r for r in told.conveyor.runs() if r.name == told.work.run)
+    distance = replace(told.work.distance, value=share * run.length.value)
+    scene = side_view(told, work=replace(told.work, distance=distance))
+    shapes = [i for _, i in leaves(scene) if isinstance(i, Polyline) and i.fill == 0.0]
+    diamond = next(i for i in shapes if len(i.points) == 4)
+    middle = sum(x for x, _ in diamond.points) / 4
+    heads = [i for i in shapes if len(i.points) == 3 and max(x for x, _ in i.points) > 20]
+    assert len(heads) == 2
+    for head in heads:
+        assert all(abs(x - middle) > 3.0 for x, _ in head.points), (share, head.points)
 
 
 def test_drive_is_black_and_named() -> None:

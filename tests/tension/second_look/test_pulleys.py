@@ -85,7 +85,7 @@ def test_thicker_tighter_and_driven_never_ask_for_less(
         ),
         (
             Carcass.POLYESTER, 0.004, 1.2,
-            "use: 120% of the permitted tension lies outside the table; accepted is 0 to 100 %: "
+            "use: 120 % of the permitted tension lies outside the table; accepted is 0 to 100 %: "
             "beyond, the belt itself is too weak",
         ),
         (

@@ -43,7 +43,7 @@ def test_whoever_asks_is_told_how_far_it_is() -> None:
     with listening:
         upgrading = Upgrading(listening, lambda *said: told.append(said))
         upgrading.tell(2000, 8000, "deriving <the> present state")
-        for done, share in ((2000, "25% done"), (6000, "75% done")):
+        for done, share in ((2000, "25 % done"), (6000, "75 % done")):
             upgrading.tell(done, 8000, "deriving <the> present state")
             for path in ("/", "/sync", "/api/1/facts"):
                 answer = httpx2.post(f"{address}{path}", json={"facts": []}, timeout=PATIENCE)
@@ -157,7 +157,7 @@ def test_rows_that_would_be_read_wrongly_are_not_shown(tmp_path: Path, clock: Cl
     _older(path, SHOWN_SINCE - 1)
     with _upgrading(path, next_=False) as (address, go_on, _):
         page = httpx2.get(address, timeout=PATIENCE)
-        assert page.status_code == 503 and "counting lives. <b>50% done.</b>" in page.text
+        assert page.status_code == 503 and "counting lives. <b>50 % done.</b>" in page.text
         with pytest.raises(BusyError, match="is being brought up to date"):
             open_as_it_stands(path)
         go_on()

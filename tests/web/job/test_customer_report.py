@@ -92,7 +92,7 @@ def test_the_report_of_a_job_without_anything_written_claims_nothing(
     job: RecordedPlan, register: SqlRegister, clock: Clock
 ) -> None:
     said = _text(report_on_job(register, job.job, clock() + timedelta(days=1)))
-    assert "not ticked" in said and "No times were taken down." in said
+    assert "open" in said and "No times were taken down." in said
     assert "Parts used" not in said and "Photographs" not in said and "Measured" not in said
 
 

@@ -172,6 +172,20 @@ def a_portal_answers_200(scene: Scene) -> None:
     assert scene.facts() == [("step ticked", "isolate")] * 2
 
 
+def test_a_page_left_before_the_answer_came_has_lost_nothing(scene: Scene) -> None:
+    """Its cookie is there and its id is not: seen where pages were left within a blink."""
+    phone = scene.phone
+    open_job(phone, scene.job)
+    scene.heard()
+    until(phone, "splicewright.outbox.db.meta.get('phone').then(Boolean)")
+    phone.evaluate("splicewright.outbox.db.meta.delete('phone')")
+    phone.reload()
+    ready(phone)
+    scene.heard()
+    until(phone, "splicewright.outbox.db.meta.get('phone').then(Boolean)")
+    assert phone.evaluate("splicewright.outbox.known.notices()") == []
+
+
 PHOTOGRAPH_KEPT = """(async () => {
   const name = (await caches.keys()).find((n) => n.startsWith("jobs-"));
   return (await (await caches.open(name)).keys()).some((r) => r.url.includes("/photographs/"));

@@ -263,7 +263,7 @@ def test_the_page_shows_what_moves_and_a_double_tap_records_one(
         "csrf": csrf_of(lead),
     }  # fmt: skip
     shown = lead.post(f"{where}/answer", data=form).text
-    assert "⌀ 10 mm x 44 mm" in shown and "Set plates and bolts</b>: changed" in shown
+    assert "⌀ 10 mm × 44 mm" in shown and "Set plates and bolts</b>: changed" in shown
     assert len(_view(register, job).versions) == 1
     refused = lead.post(where, data=form | {"why": ""})
     assert refused.status_code == 422 and "say why the job is planned again" in refused.text

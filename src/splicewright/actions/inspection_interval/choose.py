@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.history.inspection_interval.study import WhenToLook
 from splicewright.history.life.weibull import Weibull
+from splicewright.quantities import percent
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -251,14 +252,14 @@ def learn_delay_recorded(
         return replace(answer, why_not=_too_few(learnt))
     subject = "belts" if belts else "joints"
     known = (
-        f"{learnt.damages} damages of {subject} on file, {learnt.failures} of which failed; "
-        f"{_finds(found)}"
+        f"{learnt.damages} cases of damage to {subject} on file, {learnt.failures} of which "
+        f"failed; {_finds(found)}"
     )
     return replace(answer, known=known, rate=learnt.rate, delay=learnt.law)
 
 
 def _finds(found: float) -> str:
-    return f"an inspection is taken to find what is there with a chance of {found:.0%}"
+    return f"an inspection is taken to find what is there with a chance of {percent(found)}"
 
 
 def _too_few(learnt: LearntDelay | None) -> str:
@@ -271,8 +272,8 @@ def _too_few(learnt: LearntDelay | None) -> str:
             f"{learnt.failures} joints failed and none was inspected before: nothing says how long "
             "damage can be seen"
         )
-    on_file = "1 damage is" if learnt.damages == 1 else f"{learnt.damages} damages are"
+    cases = "case" if learnt.damages == 1 else "cases"
     return (
-        f"{on_file} on file, {learnt.failures} of which failed; "
-        f"a mean delay takes {FEWEST} failures"
+        f"{learnt.damages} {cases} of damage on file, {learnt.failures} of which failed; "
+        f"the mean delay needs {FEWEST} failures"
     )

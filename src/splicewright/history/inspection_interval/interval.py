@@ -26,7 +26,7 @@ from splicewright.history.life.draws import CONFIDENCE
 from splicewright.history.life.limits import Limits
 from splicewright.history.life.weibull import Weibull
 from splicewright.history.renewal import mean_run
-from splicewright.quantities import Kind, formula
+from splicewright.quantities import Kind, formula, percent
 from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
@@ -223,7 +223,8 @@ def best_interval(
         best = math.exp(float(result.x))
         share = float(missed(np.array([best]))[0])
         sentence = (
-            f"at this interval {share:.0%} of damages still fail before an inspection finds them"
+            f"at this interval {percent(share)} of damages still fail before an inspection "
+            "finds them"
         )
     at = np.array([best])
     return InspectionRule(best, float(objective(at)[0]), float(missed(at)[0]), low, high, sentence)

@@ -29,7 +29,7 @@ from splicewright.history.life.weibull import (
     fit_weibull,
     log_likelihood,
 )
-from splicewright.quantities import Kind, formula
+from splicewright.quantities import Kind, formula, percent
 from splicewright.quantities.going_on import go_on
 
 if TYPE_CHECKING:
@@ -213,7 +213,7 @@ def compare_kinds(first: Lives, second: Lives, confidence: float = 0.9) -> KindC
 
 def _in_words(limits: Limits) -> str:
     high = "no upper bound" if math.isinf(limits.high) else f"{limits.high:.2f}"
-    span = f"{limits.confidence:.0%} limits of the ratio of lives {limits.low:.2f} to {high}"
+    span = f"{percent(limits.confidence)} limits of the ratio of lives {limits.low:.2f} to {high}"
     if limits.low > 1:
         return f"the second kind lives longer ({span})"
     if limits.high < 1:

@@ -40,6 +40,7 @@ from splicewright.history.life.weibull import (
     fit_scale,
     scale_given,
 )
+from splicewright.quantities import percent
 
 _SHAPES, _RATES = 161, 61
 _SCALES = 400
@@ -159,7 +160,7 @@ def held_words(failures: int, confidence: float = 0.9) -> str:
         return ""
     return (
         f"in simulated records of about as many failures, 90 % limits like these held the truth in "
-        f"{shares[0]:.0%} to {shares[1]:.0%}"
+        f"{percent(shares[0])} to {percent(shares[1])}"
     )
 
 

@@ -46,6 +46,7 @@ from splicewright.history.life.pooling_fleet import pool_many
 from splicewright.history.life.survival import kaplan_meier, turnbull
 from splicewright.history.life.weibull import Weibull, WeibullFit, fit_weibull
 from splicewright.history.pace import Pace, day_when, pace_of
+from splicewright.quantities import percent
 from splicewright.quantities.measure import Measure
 
 ASSUMED_SHAPE = 2.0
@@ -380,8 +381,8 @@ def _tested(fit: WeibullFit) -> str:
         return "how well the law follows these lives is to be seen in the plot; no test covers them"
     follows = "follows" if gap.chance > 0.1 else "does not follow"
     return (
-        f"the law {follows} the lives: a gap as large as theirs ({gap.size:.0%}) comes up by "
-        f"chance in {gap.chance:.0%} of {gap.runs} sets drawn from the law"
+        f"the law {follows} the lives: a gap as large as theirs ({percent(gap.size)}) comes up by "
+        f"chance in {percent(gap.chance)} of {gap.runs} sets drawn from the law"
     )
 
 

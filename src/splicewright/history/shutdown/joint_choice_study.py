@@ -17,6 +17,7 @@ from splicewright.history.shutdown.joint_choice_by_schedule import (
     shutdown_of,
 )
 from splicewright.history.shutdown.study import ShutdownStudy, study_shutdown
+from splicewright.quantities import percent
 
 _MOST_TASKS = 60
 TOLD = 10
@@ -163,8 +164,8 @@ def _reason(
 ) -> str:
     if c.joint in stated.renew:
         return (
-            f"renewed: the chance of failing falls from {c.chance_if_left:.0%} to "
-            f"{c.chance_if_renewed:.0%}; after its cost it saves {_saved(c, asked)}"
+            f"renewed: the chance of failing falls from {percent(c.chance_if_left)} to "
+            f"{percent(c.chance_if_renewed)}; after its cost it saves {_saved(c, asked)}"
         )
     if c.gain <= 0:
         return f"left: renewing it now costs {_cost(-c.gain, asked)} more than leaving it"
@@ -173,12 +174,13 @@ def _reason(
     chance, alone = in_time
     if alone:
         return (
-            f"left: by itself it is done within the window with a chance of {chance:.0%} only; "
-            f"asked for is {asked.chance:.0%}"
+            "left: by itself it is done within the window with a chance of "
+            f"{percent(chance)} only; "
+            f"asked for is {percent(asked.chance)}"
         )
     return (
         f"left: it would save {_saved(c, asked)}, but with it all is done in time with a chance of "
-        f"{chance:.0%} only"
+        f"{percent(chance)} only"
     )
 
 

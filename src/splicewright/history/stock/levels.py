@@ -25,7 +25,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.draws import count_law_over
-from splicewright.quantities import Kind, formula
+from splicewright.quantities import Kind, formula, percent
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -363,7 +363,7 @@ def advise_stock(
 
 def share_words(share: float) -> str:
     """A chance to a tenth of a per cent; what is not sure is never called 100 %."""
-    return "over 99.9%" if 0.9995 <= share < 1 - 1e-12 else f"{share:.1%}"
+    return "over 99.9 %" if 0.9995 <= share < 1 - 1e-12 else percent(share, 1)
 
 
 def _held(held: Service) -> str:

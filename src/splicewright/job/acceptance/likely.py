@@ -28,6 +28,11 @@ _WEATHER = (233.15, 473.15)
 PAIRED_FROM = 0.1
 """Boxes of one reading are held against each other from this length on [m]: below it one of them
 may truly be many times the other."""
+_THICKEST = 0.1
+"""Of belts, joints and pins [m] (from memory: the thickest belts are half of it)."""
+_ASTRAY = 10.0
+"""The belt's width over the most that an edge is likely to lie off a line [1]: more is seen without
+a string."""
 _LENGTHS = {Kind.LENGTH, Kind.DISTANCE, Kind.TAPE}
 FAR = "far from what is expected"
 """How a value stands that nobody said is right."""
@@ -45,7 +50,9 @@ def likely(reading: Reading, belt_width: float) -> Span:
     | at least | a third of it to thirty times as much |
     | planned values, no limits | a third of the least to three times the largest |
     | a temperature | 40 K around the above; none said: -40 to 200 degC |
-    | a length, nothing said | up to three belt widths |
+    | a thickness, nothing said | up to 100 mm |
+    | off a line (a bow, an edge), nothing said | up to a tenth of the belt width |
+    | another length, nothing said | up to three belt widths |
     | a share | 0 to 1 |
 
     Parameters
@@ -67,8 +74,17 @@ def likely(reading: Reading, belt_width: float) -> Span:
     if stated:
         return min(stated) / TIMES, max(stated) * TIMES
     if reading.kind is Kind.LENGTH:
-        return None, TIMES * belt_width
+        return None, _most(reading.what.lower(), belt_width)
     return (0.0, 1.0) if reading.kind is Kind.SHARE else (None, None)
+
+
+def _most(what: str, belt_width: float) -> float:
+    """The longest that is expected of a length of which nothing is said [m]."""
+    if any(word in what for word in ("thickness", "thinnest")):
+        return _THICKEST
+    if any(word in what for word in ("bow of", "edge out of", "to string line")):
+        return belt_width / _ASTRAY
+    return TIMES * belt_width
 
 
 def is_likely(span: Span, kind: Kind, value: float, before: Iterable[float]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -301,6 +302,9 @@ def _reasons(
         )
     if best is None:
         return (sentence("No size in these ranges meets every requirement."),)
+    same = math.isclose(thin.value, thick.value, abs_tol=1e-5)  # shown to a tenth of a millimetre
+    span = "{thick}" if same else "{thin} to {thick}"
+    ends = {"thick": thick} if same else {"thin": thin, "thick": thick}
     tight = min((r for r in best.requirements if r.margin is not None), key=lambda r: r.margin or 0)
     return (
         Sentence(
@@ -308,9 +312,8 @@ def _reasons(
             tight.reason.numbers,
         ),
         sentence(
-            "Belt {thin} to {thick} thick; running tension with service factor {wanted}.",
-            thin=thin,
-            thick=thick,
+            f"Belt {span} thick; running tension with service factor {{wanted}}.",
+            **ends,
             wanted=wanted,
         ),
     )

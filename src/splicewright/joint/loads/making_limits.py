@@ -46,6 +46,7 @@ from splicewright.quantities import (
     Worksheet,
     assumed,
     formula,
+    percent,
     sentence,
     stated,
 )
@@ -249,7 +250,7 @@ def making_limits(
                 f"{label}, {qualifier}",
                 amount,
                 kind,
-                f"costs {LOSS:.0%} of the margin: {_SYSTEM}, {case}",
+                f"costs {percent(LOSS)} of the margin: {_SYSTEM}, {case}",
                 parts,
                 "membrane",
             )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.fleet.study import FleetLine, FleetStudy
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, percent
 from splicewright.sheets.canvas.chart import GRID, INVENTED, ladder
 from splicewright.sheets.canvas.expansion import text_width
 from splicewright.sheets.canvas.scene import (
@@ -32,6 +32,8 @@ _YEAR = 8.0
 """The least width of a year with its number under it [mm]."""
 
 
+_WIDEST = 14.0
+"""Of a bar [mm]: two years alone are not two black walls."""
 _LONGEST = 30
 
 
@@ -61,7 +63,7 @@ def fleet_chances(study: FleetStudy) -> Scene:
         items.append(_box((0.0, y - 1.6), (end, y + 1.6), 0.6))
         items.append(Text((-1.5, y), _called(line), 2.6, "end", "middle"))
         items.append(
-            Text((end + 1.2, y), f"{line.chance:.1%}", 2.6, "start", "middle", masked=True)
+            Text((end + 1.2, y), percent(line.chance, 1), 2.6, "start", "middle", masked=True)
         )
     items.append(Line((0.0, 0.0), (0.0, low), OUTLINE))
     caption = (
@@ -97,13 +99,13 @@ def fleet_years(study: FleetStudy, wide: float = 150.0) -> Scene:
         counts = dict(year.causes)
         parts = [counts.get(cause, 0) for cause in first]
         parts.append(year.failures - sum(parts))
-        left, right, reached = (n + 0.2) * each, (n + 0.8) * each, 0.0
+        middle, half, reached = (n + 0.5) * each, min(0.3 * each, _WIDEST / 2), 0.0
+        left, right = middle - half, middle + half
         for part, shade in zip(parts, (*_SHADES[: len(first)], _SHADES[-1]), strict=True):
             if part:
                 high = reached + _HIGH * part / top
                 items.append(_box((left, reached), (right, high), shade))
                 reached = high
-        middle = (left + right) / 2
         items.append(Text((middle, -2.0), str(year.year), 2.8, "middle", "top"))
         rate = f"{year.failures / year.watched:.2g}" if year.watched > 0.5 else ""
         items.append(Text((middle, reached + 1.2), rate, 2.6, "middle", masked=True))

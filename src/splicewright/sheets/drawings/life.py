@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.life.study import LifeStudy
-from splicewright.quantities import Kind, System
+from splicewright.quantities import Kind, System, percent
 from splicewright.sheets.canvas.chart import INVENTED, Chart, key
 from splicewright.sheets.canvas.scene import Group, Item, Pen, Scene
 
@@ -49,7 +49,7 @@ def life_diagram(study: LifeStudy, system: System = "metric", wide: float = _WID
         legend += [("fitted law", _LAW), ("its limits", _LAW_LIMITS)]
     items += key(legend, (0.0, -16.0), wide)
     caption = (
-        f"{study.failures} of {study.number} joints failed; all limits {study.confidence:.0%}."
+        f"{study.failures} of {study.number} joints failed; all limits {percent(study.confidence)}."
     )
     caption += INVENTED if study.invented else ""
     return Scene((Group("life", tuple(items)),), "Share of joints still good", caption)

@@ -33,6 +33,8 @@ _BIG, _SMALL = 5.0, 2.6
 _SHORTEST = 13.0
 """No run is drawn shorter than this [mm]."""
 BELT = Pen("belt", 0.6)
+_AT, _ARROW = 0.42, 11.0
+"""How far along a run its arrow stands [1]; room that it and "travel" take to each side [mm]."""
 _FLAT = 0.5
 """A rise below this [m] is level to the eye; nothing is enlarged for it."""
 
@@ -76,9 +78,11 @@ def side_view(
         driven = bool(wheel.pulley.drive)
         items.append(Circle(wheel.centre, wheel.radius, OUTLINE, 0.0 if driven else 1.0))
     items += wheel_numbers(wheels)
-    items += [_arrow(s) for s in stretches if math.dist(s.start, s.end) > min(35.0, 0.4 * long)]
+    flag = None if work is None else _spot(work, stretches)[0]
+    longer = [s for s in stretches if math.dist(s.start, s.end) > min(35.0, 0.4 * long)]
+    items += [_arrow(s, flag) for s in longer]
     carry = [s for s in stretches if s.run.side is Side.CARRY]
-    items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end))))
+    items.append(_travel(max(carry or stretches, key=lambda s: math.dist(s.start, s.end)), flag))
     items += _take_up(worked.conveyor, wheels, long)
     if work is not None:
         items += _place(work, stretches, system, long)
@@ -245,22 +249,29 @@ def wheel_numbers(wheels: list[Wheel]) -> list[Item]:
     return items
 
 
-def _arrow(stretch: Stretch) -> Item:
-    """A filled head in the middle of a long run, pointing with the travel."""
+def _clear(stretch: Stretch, flag: float | None) -> float:
+    """How far along a run its arrow stands: near the middle, off the flag of the place of work."""
+    x1, x2 = stretch.start[0], stretch.end[0]
+    return 0.72 if flag is not None and abs(x1 + _AT * (x2 - x1) - flag) < _ARROW else _AT
+
+
+def _arrow(stretch: Stretch, flag: float | None) -> Item:
+    """A filled head near the middle of a long run, pointing with the travel."""
     (x1, y1), (x2, y2) = stretch.start, stretch.end
     size = math.dist(stretch.start, stretch.end)
     u = ((x2 - x1) / size, (y2 - y1) / size)
-    share = 0.42
+    share = _clear(stretch, flag)
     tip = (x1 + (x2 - x1) * share + 3.0 * u[0], y1 + (y2 - y1) * share + 3.0 * u[1])
     back = (tip[0] - 6.0 * u[0], tip[1] - 6.0 * u[1])
     wings = tuple((back[0] - s * u[1] * 1.8, back[1] + s * u[0] * 1.8) for s in (1.0, -1.0))
     return Polyline((tip, *wings), None, closed=True, fill=0.0)
 
 
-def _travel(stretch: Stretch) -> Item:
+def _travel(stretch: Stretch, flag: float | None) -> Item:
     (x1, y1), (x2, y2) = stretch.start, stretch.end
     turn = math.degrees(math.atan2(y2 - y1, x2 - x1))
-    at = (x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1))
+    share = _clear(stretch, flag)
+    at = (x1 + share * (x2 - x1), y1 + share * (y2 - y1))
     above = (at[0] - 3.4 * math.sin(math.radians(turn)), at[1] + 3.4 * math.cos(math.radians(turn)))
     return Text(above, "travel", 2.8, "middle", rotation=readable(turn))
 
@@ -290,12 +301,17 @@ def _heads(near: Point, far: Point) -> list[Item]:
     return items
 
 
-def _place(work: Work, stretches: list[Stretch], system: System, long: float) -> list[Item]:
-    """The place of work: a black diamond on the belt with a flag over the drawing."""
+def _spot(work: Work, stretches: list[Stretch]) -> tuple[float, float, Stretch]:
+    """Where the place of work lies on the sheet, and on which run."""
     stretch = next(s for s in stretches if s.run.name == work.run)
     share = min(1.0, work.distance.value / max(stretch.run.length.value, 1e-9))
     (x1, y1), (x2, y2) = stretch.start, stretch.end
-    x, y = x1 + share * (x2 - x1), y1 + share * (y2 - y1)
+    return x1 + share * (x2 - x1), y1 + share * (y2 - y1), stretch
+
+
+def _place(work: Work, stretches: list[Stretch], system: System, long: float) -> list[Item]:
+    """The place of work: a black diamond on the belt with a flag over the drawing."""
+    x, y, stretch = _spot(work, stretches)
     r = 3.0
     diamond = Polyline(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), OUTLINE, True, 0.0)
     dot = Circle((x, y), 0.9, None, 1.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from splicewright.history.shutdown.study import Bar, ShutdownStudy
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.canvas.chart import GRID, INVENTED, key
 from splicewright.sheets.canvas.expansion import text_width
 from splicewright.sheets.canvas.scene import (
@@ -69,7 +69,7 @@ def shutdown_bars(study: ShutdownStudy, part: slice = _WHOLE) -> Scene:
     items += key([(p.name, p) for p in (_HOLDS, _OTHER, _LATE)], (0.0, low - 6.0), wide)
     text = (
         f"Bars: a plan at likely times, {study.rule}. Finish within the window in "
-        f"{study.chance.share:.0%} of {study.shutdown.runs} simulated runs."
+        f"{percent(study.chance.share)} of {study.shutdown.runs} simulated runs."
     )
     text += INVENTED if study.shutdown.invented else ""
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", text)
@@ -100,7 +100,7 @@ def shutdown_strip(study: ShutdownStudy) -> Scene:
     end = _STRIP * window / right
     items += [Line((0.0, 0.0), (_STRIP, 0.0), OUTLINE), Line((end, 0.0), (end, low - 1.0), CUT)]
     items.append(Text((end, 6.0), f"window {show_time(window)}", _LARGE, "end", bold=True))
-    text = f"Finish within the window in {study.chance.share:.0%} of the simulated runs."
+    text = f"Finish within the window in {percent(study.chance.share)} of the simulated runs."
     return Scene((Group("shutdown", tuple(items)),), f"Shutdown {study.shutdown.name}", text)
 
 

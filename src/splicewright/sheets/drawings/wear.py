@@ -6,7 +6,7 @@ import math
 
 from splicewright.history.wear.bending import Course
 from splicewright.history.wear.study import PlaceWear, WearStudy
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.canvas.chart import INVENTED, Chart, key
 from splicewright.sheets.canvas.scene import (
     BLACK,
@@ -77,7 +77,7 @@ def wear_diagram(
     items += _end(chart, place, right, system)
     legend = [("line", _LINE)]
     if any(math.isfinite(b.low) for b in place.band):
-        legend.append((f"{study.confidence:.0%} band of one further reading", _BAND))
+        legend.append((f"{percent(study.confidence)} band of one further reading", _BAND))
     if bent:
         legend.append(("curve, wear " + _course(place), _CURVE))
     legend.append(("limit", _LIMIT))

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from splicewright.quantities import Figure, Kind, System, show
+from splicewright.quantities import Figure, Kind, System, percent, show
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import render
 from splicewright.sheets.drawings.loop import pulley_numbers, side_view
@@ -377,9 +377,9 @@ def _unknowns(study: Study, system: System) -> dict[str, Any]:
                 "taken": given.show(system),
                 "span": f"{low} to {high}",
                 "origin": given.origin.value,
-                "total": f"{min(one.total, 1.0):.0%}".replace("%", " %"),
+                "total": percent(min(one.total, 1.0)),
                 "bar": min(one.total, 1.0),
-                "alone": f"{min(one.alone, 1.0):.0%}".replace("%", " %"),
+                "alone": percent(min(one.alone, 1.0)),
                 "moves": "-"
                 if swing is None
                 else f"{_per_width(swing.at_low, system)} to {_per_width(swing.at_high, system)}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from splicewright.history.decision.options import JudgedOption
 from splicewright.history.decision.study import DecisionStudy
-from splicewright.quantities import System, show, show_time
+from splicewright.quantities import System, percent, show, show_time
 from splicewright.sheets.pages.document import (
     COST_CAUTIONS,
     Document,
@@ -38,8 +38,8 @@ def decision_report(study: DecisionStudy, system: System = "metric") -> Document
             str(v.option.way) if v.possible else f"{v.option.way} (cannot be done)",
             show_time(v.option.time),
             money(v.option.cost),
-            f"{v.option.kept_strength:.0%}",
-            f"{v.chance_of_failing:.0%}",
+            percent(v.option.kept_strength),
+            percent(v.chance_of_failing),
             money(v.expected_cost),
         )
         for v in study.verdicts
@@ -76,7 +76,7 @@ def _way(verdict: JudgedOption, system: System) -> Point:
         return Point(name, why, "", "cannot be done", "bad")
     takes = (
         f"{show_time(option.time)} stop, expected cost {money(verdict.expected_cost)}, keeps "
-        f"{option.kept_strength:.0%} of the belt's strength"
+        f"{percent(option.kept_strength)} of the belt's strength"
     )
     return Point(name, f"{takes}; {why}" if why else takes, "", "can be done", "good")
 

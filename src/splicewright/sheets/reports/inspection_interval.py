@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from splicewright.history.inspection_interval.interval import InspectionRule
 from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.pages.document import (
     COST_CAUTIONS,
     Document,
@@ -130,8 +130,9 @@ def _interval(when: WhenToLook, units: System) -> tuple[Section, ...]:
             KeyNumber(
                 "Nine times in ten",
                 f"every {use(when.intervals.low)} to {use(when.intervals.high)}",
-                f"for doubt about delay and rate; its cost {when.values.low / best.value:.0%} to "
-                f"{when.values.high / best.value:.0%} of the stated",
+                "for doubt about delay and rate; its cost "
+                f"{percent(when.values.low / best.value)} to "
+                f"{percent(when.values.high / best.value)} of the stated",
             )
         )
     every("If a failure costs half", rules.half, "half")

@@ -117,7 +117,7 @@ def report_words(report: JobReport, system: System) -> dict[str, Any]:
 
 def _done(step: StepDone) -> list[str]:
     took = "" if step.took is None else show_time(step.took)
-    return [str(step.number), step.title, step.by or "not ticked", took]
+    return [str(step.number), step.title, step.by or "open", took]
 
 
 def _hours(report: JobReport) -> str:

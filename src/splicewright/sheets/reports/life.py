@@ -10,7 +10,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.life.study import FEWEST_TO_PROVE, NAMED, Group, LifeStudy, Outlook
 from splicewright.history.pace import Pace
 from splicewright.history.wear.study import NOT_ENOUGH
-from splicewright.quantities import System, show
+from splicewright.quantities import System, percent, show
 from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.drawings.life import life_diagram
 from splicewright.sheets.pages.document import Diagram, Document, KeyNumber, Section, as_sentence
@@ -45,7 +45,7 @@ def life_report(study: LifeStudy, system: System = "metric") -> Document:
     return Document(
         "Life report",
         study.name,
-        f"{study.number} joints by {study.measure.value}{of}; {study.confidence:.0%} limits.",
+        f"{study.number} joints by {study.measure.value}{of}; {percent(study.confidence)} limits.",
         tuple(as_sentence(line) for line in life_answer(study, system)),
         _numbers(study, system),
         (
@@ -102,7 +102,7 @@ def life_answer(study: LifeStudy, system: System = "metric") -> list[str]:
             lines.append(
                 f"If the shape is {bound.shape:g} (assumed), nine in ten live at least "
                 f"{use(bound.age_at(0.1))}{by_day(study.pace, bound.age_at(0.1))}, with "
-                f"{study.confidence:.0%} confidence."
+                f"{percent(study.confidence)} confidence."
             )
     if study.settled and study.pace is not None:
         ends = study.settled.tenth_limits
@@ -236,7 +236,7 @@ def outlook_name(same: list[Outlook]) -> str:
 def chance_words(one: Outlook) -> str:
     """Chance of failing and its range."""
     span = one.chance_range
-    return f"{one.chance:.0%}" + (f" ({span.low:.0%} to {span.high:.0%})" if span else "")
+    return percent(one.chance) + (f" ({percent(span.low)} to {percent(span.high)})" if span else "")
 
 
 def _outlook_row(

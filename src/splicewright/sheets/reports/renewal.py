@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from splicewright.history.inspection_interval.study import WhenToRenew
-from splicewright.quantities import System, show
+from splicewright.quantities import System, percent, show
 from splicewright.sheets.pages.document import KeyNumber, Section, sentences
 from splicewright.sheets.words.dates import by_day, pace_words
 
@@ -35,7 +35,7 @@ def renewal_section(when: WhenToRenew, units: System) -> tuple[Section, ...]:
         note = f"within 5 % of the least cost: {near}"
         numbers.append(KeyNumber("Renew at", _use(when, stated.age, units), note, "renewal.age"))
     if saves is not None:
-        share = f"{saves.low:.0%} to {saves.high:.0%}"
+        share = f"{percent(saves.low)} to {percent(saves.high)}"
         note = "nine times in ten, for doubt about the law"
         if saves.low < 0:
             note += "; below 0 % it costs more than running to failure"

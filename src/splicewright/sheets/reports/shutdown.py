@@ -10,7 +10,7 @@ from splicewright.history.shutdown.joint_choice import Choice
 from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
 from splicewright.history.shutdown.joint_choice_study import TOLD, ChoosingStudy
 from splicewright.history.shutdown.study import Shutdown, ShutdownStudy
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.drawings.shutdown import (
     SHEET_ROWS,
     shutdown_bars,
@@ -53,7 +53,7 @@ def shutdown_report(study: ShutdownStudy) -> Document:
         (
             KeyNumber(
                 "done within the window",
-                f"{study.chance.share:.0%}",
+                percent(study.chance.share),
                 f"window {show_time(asked.window)}",
             ),
             KeyNumber("half of all runs end by", show_time(study.half), "simulated"),
@@ -115,12 +115,12 @@ def _schedule(title: str, study: ShutdownStudy, name: str) -> tuple[Section, ...
             show_time(bar.start),
             show_time(bar.end),
             show_time(bar.late),
-            f"{bar.critical:.0%}",
+            percent(bar.critical),
         )
         for bar in study.bars
     )
     head = ("task", "begins", "ends", "nine times in ten done by", "delays the finish")
-    held = tuple(f"{bar.task}: in {bar.critical:.0%} of the runs." for bar in study.critical[:6])
+    held = tuple(f"{b.task}: in {percent(b.critical)} of the runs." for b in study.critical[:6])
     sections = [
         Section(title, diagrams=(bars,)),
         Section("The bars as a table", head=head, table=rows, at_hand=False),
@@ -128,7 +128,7 @@ def _schedule(title: str, study: ShutdownStudy, name: str) -> tuple[Section, ...
     ]
     if study.bought:
         more = tuple(
-            f"With {one.name}: {one.gain.after.share:.0%} within the window, "
+            f"With {one.name}: {percent(one.gain.after.share)} within the window, "
             f"{show_time(one.gain.saved)} saved on average."
             for one in study.bought
         )
@@ -142,14 +142,14 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
     return [
         f"done within {show_time(asked.window)}{_clock(asked, asked.window)} "
         f"{_in_time(chance.share)} "
-        f"(± {2 * chance.error:.1%} by {asked.runs} runs)",
+        f"(± {percent(2 * chance.error, 1)} by {asked.runs} runs)",
         f"half of all runs end by {show_time(study.half)}{_clock(asked, study.half)}, nine in "
         f"ten by {show_time(study.nine_tenths)}{_clock(asked, study.nine_tenths)}",
         f"longest path of mean times {show_time(study.path_mean)}; meeting branches add "
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
         f"times drawn by the {asked.law} law; by the {study.other_law} law the chance is "
-        f"{study.other_chance.share:.0%}",
+        f"{percent(study.other_chance.share)}",
         f"{_together(asked.common_cause)}",
     ]
 
@@ -169,22 +169,22 @@ def choice_words(study: ChoosingStudy) -> list[str]:
     if not number:
         lines = [
             f"renew none of {of}{on}; none saves more than it costs and is done "
-            f"within {show_time(asked.window)} with a chance of {asked.chance:.0%}"
+            f"within {show_time(asked.window)} with a chance of {percent(asked.chance)}"
         ]
     else:
         lines = [
             f"renew {number} of {of}{on}: expected cost "
             f"{_cost(stated.cost, asked)} instead of "
             f"{_cost(stated.cost_if_none, asked)}; done within {show_time(asked.window)} "
-            f"{_in_time(stated.chance)} (asked for: {asked.chance:.0%})",
+            f"{_in_time(stated.chance)} (asked for: {percent(asked.chance)})",
             f"saves {_cost(stated.saving, asked)}{_span(stated)}",
             f"{stated.hours / 3600:.0f} of {asked.crew_hours / 3600:.0f} crew hours; "
             + _overrun(asked),
         ]
         if stated.gap > 0.005:
             lines.append(
-                f"too many joints to weigh every set: a better one might save {stated.gap:.0%} "
-                "more at most"
+                "too many joints to weigh every set: a better one might save "
+                f"{percent(stated.gap)} more at most"
             )
     if asked.until is not None:
         lines.append(f"what is left may fail before the shutdown on {asked.until}")
@@ -222,7 +222,7 @@ def _cost(value: float, asked: Renewals) -> str:
 
 def _in_time(share: float) -> str:
     """A share of simulated runs; no chance is as sure as a whole number says."""
-    text = "over 99%" if share >= 0.995 else "under 1%" if share < 0.005 else f"{share:.0%}"
+    text = "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else percent(share)
     return f"with a chance of {text}"
 
 
@@ -231,7 +231,7 @@ def _together(common_cause: float) -> str:
     if common_cause > 0:
         return (
             f"as asked, all work of a run is slowed or sped up together, scattering by "
-            f"{common_cause:.0%} (weather, access, crew)"
+            f"{percent(common_cause)} (weather, access, crew)"
         )
     return (
         "each task scatters by itself; where weather, access or a tired crew slow all work "

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from splicewright.history.stock.levels import Shortage, share_words
 from splicewright.history.stock.study import ItemAdvice
-from splicewright.quantities import show_time
+from splicewright.quantities import percent, show_time
 from splicewright.sheets.pages.document import Document, KeyNumber, Point, Section
 from splicewright.sheets.reports.life import LIFE_CAUTION
 from splicewright.sheets.words.amounts import money
@@ -93,7 +93,7 @@ def stock_report(
         "What to hold so that the next job finds its parts.",
         tuple(answer),
         (
-            KeyNumber("service", f"{service:.1%}", "chance that the next one finds it"),
+            KeyNumber("service", percent(service, 1), "chance that the next one finds it"),
             KeyNumber("items", str(len(items)), f"{len(order)} to order now"),
         ),
         tuple(sections),

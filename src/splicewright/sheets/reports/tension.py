@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.pages.document import Document, Section
 from splicewright.tension import LoadCase, Study
 
@@ -33,11 +33,13 @@ def tension_report(study: Study, units: System) -> Document:
     )
     answer.append(f"Not knowing all: running {median} in the middle, 5 to 95 % {low} to {high}.")
     if open_.rating is not None and open_.exceeded is not None:
-        chance = f"under 1 in {open_.samples}" if open_.exceeded == 0 else f"{open_.exceeded:.2%}"
+        chance = (
+            f"under 1 in {open_.samples}" if open_.exceeded == 0 else percent(open_.exceeded, 2)
+        )
         rated = show(open_.rating, Kind.WIDTH_FORCE, units)
         answer.append(f"Chance of more than {rated}: {chance}.")
     next_ = tuple(
-        f"{number}. {one.given.label} ({min(one.total, 1.0):.0%} of the spread)"
+        f"{number}. {one.given.label} ({percent(min(one.total, 1.0))} of the spread)"
         for number, one in enumerate([i for i in open_.influences if i.total >= 0.01][:3], 1)
     )
     findings = tuple(

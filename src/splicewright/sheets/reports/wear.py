@@ -6,7 +6,7 @@ import math
 from functools import partial
 
 from splicewright.history.wear.study import NOT_ENOUGH, PlaceWear, WearStudy
-from splicewright.quantities import Kind, System, show
+from splicewright.quantities import Kind, System, percent, show
 from splicewright.sheets.canvas.chart import PHONE
 from splicewright.sheets.drawings.wear import wear_diagram
 from splicewright.sheets.pages.document import (
@@ -42,7 +42,7 @@ def wear_report(study: WearStudy, system: System = "metric") -> Document:
     return Document(
         "Wear report",
         study.name,
-        f"Readings over {study.measure.value}; {study.confidence:.0%} ranges.",
+        f"Readings over {study.measure.value}; {percent(study.confidence)} ranges.",
         tuple(f"{as_sentence(p.series.place)[:-1]}: {_answer(p, system)}" for p in study.places),
         tuple(_first_place(study.places[0], len(study.places), system)),
         tuple(sections),
@@ -74,7 +74,7 @@ def _place(study: WearStudy, place: PlaceWear, number: int, system: System) -> S
         for w in forecast.wild
     ]
     if len(study.places) > 1:
-        lines.append(f"goes first with a chance of {place.chance_first:.0%}")
+        lines.append(f"goes first with a chance of {percent(place.chance_first)}")
     says = f"Readings of {series.place} over use, line, band and limit; the table tells them"
     diagram = Diagram(f"wear-{number}", draw, partial(draw, PHONE), says, _BOX)
     points = (*sentences(lines), *course_words(place, system))
@@ -125,7 +125,7 @@ def _first_place(place: PlaceWear, places: int, system: System) -> list[KeyNumbe
         KeyNumber(
             "goes first",
             place.series.place,
-            f"with a chance of {place.chance_first:.0%}",
+            f"with a chance of {percent(place.chance_first)}",
         ),
         KeyNumber(
             "worn out at, likely", _or_not(forecast.likely, kind, system), _date(place, "likely")

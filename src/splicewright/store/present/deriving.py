@@ -475,5 +475,5 @@ def _due_after(
         return
     # An interval beyond the calendar is as good as the calendar's end.
     due = start + timedelta(seconds=min(after, (LATEST - start).total_seconds()))
-    why = f"{task} after the interval of the plan or the last inspection"
+    why = "interval set by the plan or the last inspection"
     present.put(DueNow(joint.joint, joint.conveyor, task, due, why))

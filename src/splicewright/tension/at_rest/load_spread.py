@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from splicewright.quantities import Figure, Kind, Worksheet
+from splicewright.quantities import Figure, Kind, Worksheet, percent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +52,7 @@ def worst_shares(weights: ArrayLike, lengths: ArrayLike, metres: ArrayLike) -> N
 def loaded_pieces(names: Sequence[str], shares: Sequence[float]) -> str:
     """Which pieces carry load, in words: "incline, 40 % of loading run", or "nothing"."""
     pieces = [
-        name if share > 1 - 1e-9 else f"{share:.0%} of {name}".replace("%", " %", 1)
+        name if share > 1 - 1e-9 else f"{percent(share)} of {name}"
         for name, share in zip(names, shares, strict=True)
         if share > 1e-9
     ]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from splicewright.errors import InputError
 from splicewright.plant import Conveyor, CrownShape, Pulley, Role, Run, Side, slug
-from splicewright.quantities import Figure, Kind, Sentence, Worksheet, sentence
+from splicewright.quantities import Figure, Kind, Sentence, Worksheet, percent, sentence
 from splicewright.tension.across import curves, transition
 from splicewright.tension.across import width as across_width
 from splicewright.tension.across.load_section import middle_roll
@@ -126,7 +126,7 @@ def pulley_look(conveyor: Conveyor, asked: Demand, pulley: Pulley, sheet: Worksh
             least_pulley.diameter,
             Kind.LENGTH,
             f"table of DIN 22101: c d rounded up to {1e3 * least_pulley.row:g} mm, {group.value}, "
-            f"{use:.0%} of the permitted tension (a tenth of the strength)",
+            f"{percent(use)} of the permitted tension (a tenth of the strength)",
             [belt.thickness, belt.top_cover, belt.bottom_cover, passing.running, belt.strength],
             "din22101-pulley-table",
         )

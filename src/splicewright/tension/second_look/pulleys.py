@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from splicewright.errors import Fault, InputError
 from splicewright.plant import Carcass
-from splicewright.quantities import Kind, Number, formula, show
+from splicewright.quantities import Kind, Number, formula, percent, show
 
 
 class Group(StrEnum):
@@ -166,7 +166,7 @@ def least_pulley(carcass: Carcass, thickness: float, group: Group, use: float) -
         raise InputError(
             Fault(
                 "use",
-                f"{use:.0%} of the permitted tension lies outside the table; accepted is 0 to "
+                f"{percent(use)} of the permitted tension lies outside the table; accepted is 0 to "
                 "100 %: beyond, the belt itself is too weak",
             )
         )

@@ -273,7 +273,7 @@ def _(event: joint.PhoneVerdict, system: System) -> str:
 
 @event_words.register
 def _(event: joint.InspectionClosed, system: System) -> str:
-    verdict = {True: "can run", False: "must not run", None: "left open"}[event.can_run]
+    verdict = {True: "may run", False: "must not run", None: "left open"}[event.can_run]
     again = "" if event.next_after is None else f", next after {show_time(event.next_after)}"
     left = f", not looked at: {event.not_seen}" if event.not_seen else ""
     return f"inspection closed, {verdict}{again}{left}{_more(event.note)}"

@@ -23,6 +23,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from splicewright.errors import Fault
+from splicewright.quantities import percent
 from splicewright.store.progress import Tell
 from splicewright.web.app.problems import problem
 
@@ -135,7 +136,7 @@ class Upgrading:
     def tell(self, done: int, total: int, step: str) -> None:
         """How far it is; see `Tell`."""
         self._also(done, total, step)
-        share = f"{done / total:.0%} done." if total else ""
+        share = f"{percent(done / total)} done." if total else ""
         page = _PAGE.format(
             said=html.escape(step), share=share, refresh=_REFRESH, then=_WAIT
         ).encode()

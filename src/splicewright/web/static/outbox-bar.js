@@ -69,7 +69,8 @@
     steady(() => { failed.hidden = place.hidden = false; });
   }
 
-  const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" });
+  const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" })
+    .replaceAll("-", "\u2011").replace(" ", "\u00a0"); // in one line
 
   function lasting(seconds) {
     if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
