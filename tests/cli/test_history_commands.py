@@ -65,7 +65,7 @@ def test_wear_names_the_first_place_and_the_wild_reading() -> None:
     lines = run("wear", *WEAR).stdout.splitlines()
     assert lines[4].startswith("Carry cover middle: Worn out at ")
     assert any(line.startswith("  Far off and counted less: 2025-06-30 ") for line in lines)
-    assert any("hinge pin" in line and "not enough data to say" in line for line in lines)
+    assert any("Hinge pin" in line and "not enough data to say" in line for line in lines)
 
 
 def test_wear_in_both_systems_is_one_number() -> None:
