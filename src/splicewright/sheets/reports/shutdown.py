@@ -269,4 +269,5 @@ def _more(choice: Choice, stated: Choice, asked: Renewals) -> str:
     saved = stated.cost - choice.cost
     if saved <= 0.005 * max(stated.cost, 1.0):
         return "saves almost nothing by the choice of joints"
-    return f"{extra:+d} joint{'' if extra == 1 else 's'}, saves {_cost(saved, asked)} more"
+    number = f"{extra:+d} joint{'' if extra in {-1, 1} else 's'}" if extra else "as many joints"
+    return f"{number}, saves {_cost(saved, asked)} more"
