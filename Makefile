@@ -20,7 +20,8 @@ job: $(VENV)/ready-run
 # Tests start many processes: without kept bytecode each would compile everything anew.
 # Each process takes one half of the folders, then work from the other: what a module or a folder
 # begins with (plans, packs, a server, a browser) is begun once or twice, not wherever a test lands.
-PYTEST := -m pytest -q -n 2 --dist worksteal
+WORKERS ?= 2
+PYTEST  := -m pytest -q -n $(WORKERS) --dist worksteal
 # One thread of linear algebra each: with two, they wait for each other's processor.
 RUN    := env -u PYTHONDONTWRITEBYTECODE OPENBLAS_NUM_THREADS=1 $(BIN)/python
 

