@@ -212,6 +212,12 @@ def broken(page: Page, longest: int = 14) -> list[str]:
               }
             }
           }
+          for (const held of document.querySelectorAll("n-b")) {
+            const row = /flex|grid/.test(getComputedStyle(held.parentElement).display);
+            if (row && getComputedStyle(held).display !== "contents") {
+              told.push(`torn out of its text: ${held.parentElement.outerHTML.slice(0, 90)}`);
+            }
+          }
           return told;
         }""",
         longest,
