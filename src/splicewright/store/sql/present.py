@@ -97,7 +97,7 @@ def such_joints(
         query = query.where(table.c.state.in_(list(states)))
     if label:
         query = query.where(table.c.label == label)
-    # SQLite's LIKE takes a and A for the same by itself, as far as its lower() would: half the work.
+    # SQLite's LIKE takes a and A for the same itself, as far as its lower() would: half the work.
     has = table.c.label.contains if dialect == "sqlite" else table.c.label.icontains
     query = query.where(*(has(part, autoescape=True) for part in like))
     if after is not None:
