@@ -73,6 +73,30 @@ def test_threads_share_the_heaps_of_the_server() -> None:
     assert heaps("shared") <= 2 < heaps("own")
 
 
+_SERVED = """
+import gc, sys
+from splicewright.web import start
+
+class Told:
+    def run(self, sockets):
+        loaded = [name in sys.modules for name in start._LOADED]
+        print(gc.get_freeze_count(), len(gc.get_objects()), *loaded)
+
+start._server = lambda app, reach: Told()
+start.serve(sys.argv[1], None, start.Reach(port=0), lambda said: None, workers=0)
+"""
+
+
+def test_full_collections_pass_by_what_the_server_began_with(tmp_path: Path) -> None:
+    """Every page waited for them: each looked at 200,000 objects that never go."""
+    words = [sys.executable, "-c", _SERVED, str(tmp_path / "register.sqlite")]
+    told = subprocess.run(words, check=True, capture_output=True, text=True).stdout.split()
+    frozen, looked_at = map(int, told[:2])
+    assert frozen > 100_000
+    assert looked_at < 10_000
+    assert told[2:] == ["True", "True"]  # what the first fit takes is there before anybody waits
+
+
 def test_what_cannot_be_used_for_https_is_named(tmp_path: Path) -> None:
     empty = tmp_path / "empty.pem"
     empty.write_text("")

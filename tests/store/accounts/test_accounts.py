@@ -8,16 +8,24 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
-from sqlalchemy import select, text, update
+from sqlalchemy import event, insert, select, text, update
 from sqlalchemy.exc import DBAPIError
 
 from splicewright.errors import InputError
 from splicewright.store import Account, Change, PersonRole, Scope, TooOftenError
+from splicewright.store.accounts import account_sites
 from splicewright.store.accounts.passwords import Passwords
-from splicewright.store.accounts.schema import ACCOUNTS, INVITATIONS, SESSIONS, TOKENS
+from splicewright.store.accounts.schema import (
+    ACCOUNTS,
+    INVITATIONS,
+    SECOND_FACTORS,
+    SESSIONS,
+    TOKENS,
+)
 from splicewright.store.accounts.sql import SqlAccounts
+from splicewright.store.sites import NO_SITES
 from splicewright.store.sql.register import SqlRegister
-from store.making import Clock
+from store.making import Clock, Plant
 
 PASSWORD = "three wet stones"
 OTHER = "seven dry bricks"
@@ -48,6 +56,38 @@ def key_of(accounts: SqlAccounts, account: Account) -> str:
 
 def log_of(accounts: SqlAccounts) -> list[Change]:
     return [line.change for line in reversed(accounts.changes())]
+
+
+def test_people_are_read_together_as_one_by_one(
+    accounts: SqlAccounts, register: SqlRegister, plant: Plant
+) -> None:
+    """The page of people asked twice for each of them."""
+    asked: list[str] = []
+    event.listen(
+        register._engine, "before_cursor_execute", lambda *a: asked.append(a[2]), named=False
+    )
+    counts = []
+    for n in range(3):
+        everywhere = join(accounts, f"a{n}")
+        nowhere = join(accounts, f"b{n}", PersonRole.CREW)
+        here = join(accounts, f"c{n}", PersonRole.CREW)
+        one = everywhere if n else nowhere
+        factor = {"account": one.account, "secret": b"", "made": one.made, "step": 0}
+        with register._writer.begin() as connection:
+            account_sites.write(connection, here.account, frozenset({plant.site}))
+            for limited in (here, nowhere):
+                some = update(ACCOUNTS).where(ACCOUNTS.c.account == limited.account)
+                connection.execute(some.values(all_sites=False))
+            confirmed = one.made if n != 1 else None
+            connection.execute(insert(SECOND_FACTORS).values(confirmed=confirmed, **factor))
+        asked.clear()
+        people, with_factor = accounts.accounts(), accounts.with_factor()
+        counts.append(len(asked))
+        assert people == tuple(accounts.account(a.account) for a in people)
+        assert {a.sites for a in people} == {None, NO_SITES, frozenset({plant.site})}
+        assert with_factor == {a.account for a in people if accounts.has_factor(a.account)}
+    assert len(with_factor) == 2 and len(people) == 9
+    assert len(set(counts)) == 1
 
 
 def test_roles_reach_downwards() -> None:

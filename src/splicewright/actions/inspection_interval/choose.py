@@ -231,12 +231,14 @@ def learn_delay_recorded(
         learn_delay_from_finding,
     )
 
-    looked = look_into(register, now, conveyor=conveyor, use=use)
-    if belts:
-        delays, at_once, watched = belt_damage_of_register(looked)
+    with register.at_one_moment():  # read, not fitted: that may take long
+        looked = look_into(register, now, conveyor=conveyor, use=use)
+        damage = belt_damage_of_register(looked) if belts else None
+        watches = () if belts else watches_of_register(looked)
+    if damage is not None:
+        delays, at_once, watched = damage
         learnt = learn_delay_from_finding(delays, at_once, watched) if watched > 0 else None
     else:
-        watches = watches_of_register(looked)
         learnt = learn_delay(watches, found) if watches else None
     answer = WhenToLook(
         None,

@@ -138,8 +138,8 @@ def look_into(
     sites = {s.site: s for s in register.sites()}
     names = {s.site: s.name for s in sites.values()}
     every = register.conveyors()
-    labels = _named(every, names).labels
-    chosen = _meant(every, labels, conveyor)
+    found = _named(every, names)
+    labels, chosen = found.labels, _meant(found, conveyor)
     one = chosen[0]
     things = register.lies_at(one.conveyor) | {one.conveyor, one.site} if conveyor else None
     conveyors = {c.conveyor: c for c in chosen}
@@ -195,11 +195,13 @@ class Named:
         else with its site ("SITE: NAME"), and with a part of its identity where sites have one
         name too
     told : name and site, folded, to be looked through
+    called : those of an identity, a name or a label
     """
 
     conveyors: Sequence[ConveyorNow]
     labels: Mapping[UUID, str]
     told: Mapping[UUID, str]
+    called: Mapping[UUID | str, Sequence[ConveyorNow]]
 
 
 def named(register: Register) -> Named:
@@ -220,23 +222,21 @@ def conveyor_called(register: Register, conveyor: str | UUID) -> UUID:
     InputError
         There is none, or there are several.
     """
-    every = register.conveyors()
-    return _meant(every, conveyor_labels(register), conveyor)[0].conveyor
+    return _meant(named(register), conveyor)[0].conveyor
 
 
-def _meant(
-    every: Sequence[ConveyorNow], labels: Mapping[UUID, str], conveyor: str | UUID
-) -> list[ConveyorNow]:
+def _meant(named: Named, conveyor: str | UUID) -> list[ConveyorNow]:
     """All conveyors where none is named, else the one that is meant."""
+    every, labels = named.conveyors, named.labels
     if not conveyor:
         chosen = list(every)
-    elif isinstance(conveyor, UUID):
-        chosen = [c for c in every if c.conveyor == conveyor]
     else:
-        id_ = None
-        with suppress(ValueError):  # read once: to write out ten thousand takes 10 ms
-            id_ = UUID(conveyor)
-        chosen = [c for c in every if conveyor in (c.name, labels[c.conveyor]) or c.conveyor == id_]
+        ways: list[UUID | str] = [conveyor]
+        if isinstance(conveyor, str):
+            with suppress(ValueError):
+                ways.append(UUID(conveyor))
+        # Looked up: to go through ten thousand takes longer than to read what was asked of one.
+        chosen = [*{c.conveyor: c for way in ways for c in named.called.get(way, ())}.values()]
     if not chosen or (conveyor and len(chosen) > 1):
         accepted = (
             ", ".join(labels[c.conveyor] for c in (chosen or every)[:12]) or "none is on file"
@@ -258,7 +258,12 @@ def _named(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Named:
     if found is not None and found[1].conveyors is every and found[0] == sites:
         return found[1]
     told = {c.conveyor: f"{c.name} {sites.get(c.site, '')}".casefold() for c in every}
-    made = Named(every, _labelled(every, sites), told)
+    labels = _labelled(every, sites)
+    called: dict[UUID | str, list[ConveyorNow]] = {}
+    for one in every:
+        for way in {one.conveyor, one.name, labels[one.conveyor]}:
+            called.setdefault(way, []).append(one)
+    made = Named(every, labels, told, called)
     _NAMED[id(every)] = (sites, made)
     while len(_NAMED) > _MOST_NAMED:
         with suppress(KeyError):  # another thread let it go

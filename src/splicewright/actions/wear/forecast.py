@@ -84,8 +84,9 @@ def forecast_recorded_wear(
     from splicewright.history.wear.study import study_wear
 
     worn, start, error = _lengths(limit, new, gauge)
-    looked = look_into(register, now, conveyor=conveyor, use=use)
-    by_conveyor = wear_of_register(looked, worn, start).series
+    with register.at_one_moment():
+        looked = look_into(register, now, conveyor=conveyor, use=use)
+        by_conveyor = wear_of_register(looked, worn, start).series
     if not by_conveyor:
         wording = "holds no thickness or depth of a place with a limit"
         raise InputError(Fault("register", f"{wording}{_why(looked.left_out)}"))

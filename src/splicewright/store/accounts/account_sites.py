@@ -21,6 +21,14 @@ def read(connection: Connection, account: UUID, *, all_sites: bool) -> Sites:
     return frozenset(connection.execute(query).scalars())
 
 
+def read_all(connection: Connection) -> dict[UUID, frozenset[UUID]]:
+    """The sites of every account that is let into some by name."""
+    sites: dict[UUID, set[UUID]] = {}
+    for account, site in connection.execute(select(ACCOUNT_SITES.c.account, ACCOUNT_SITES.c.site)):
+        sites.setdefault(account, set()).add(site)
+    return {account: frozenset(some) for account, some in sites.items()}
+
+
 def write(connection: Connection, account: UUID, sites: Sites) -> None:
     """Let an account into these sites and no others."""
     connection.execute(delete(ACCOUNT_SITES).where(ACCOUNT_SITES.c.account == account))

@@ -288,6 +288,9 @@ class Accounts(Protocol):
     def has_factor(self, account: UUID) -> bool:
         """Whether an account has a second factor: an app for codes, or a passkey."""
 
+    def with_factor(self) -> frozenset[UUID]:
+        """The accounts that have one."""
+
     def has_code_app(self, account: UUID) -> bool:
         """Whether an account has an app for codes."""
 

@@ -85,7 +85,11 @@ def log(
 
 def read_account(connection: Connection, row: Any) -> Account:
     """The account of a row."""
-    sites = account_sites.read(connection, row.account, all_sites=row.all_sites)
+    return account_of(row, account_sites.read(connection, row.account, all_sites=row.all_sites))
+
+
+def account_of(row: Any, sites: Sites) -> Account:
+    """The same where its sites were read."""
     return Account(
         row.account, row.login, row.name, row.role, row.units, row.made, row.closed, sites
     )

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from splicewright.errors import Fault, InputError
 from splicewright.store.accounts import passkeys, sessions
-from splicewright.store.accounts.schema import RECOVERY_CODES, SECOND_FACTORS
+from splicewright.store.accounts.schema import PASSKEYS, RECOVERY_CODES, SECOND_FACTORS
 from splicewright.store.database.sealing import Seal
 
 STEP, DIGITS, EITHER_WAY = 30, 6, 1
@@ -46,6 +46,13 @@ def counter_at(now: datetime) -> int:
 def is_set(connection: Connection, account: UUID) -> bool:
     """Whether an account has any: an app that was confirmed, or a passkey."""
     return has_app(connection, account) or bool(passkeys.of(connection, account))
+
+
+def set_for(connection: Connection) -> frozenset[UUID]:
+    """Accounts that have any."""
+    apps = select(SECOND_FACTORS.c.account).where(SECOND_FACTORS.c.confirmed.is_not(None))
+    any_ = apps.union(select(PASSKEYS.c.account))
+    return frozenset(connection.execute(any_).scalars())
 
 
 def has_app(connection: Connection, account: UUID) -> bool:

@@ -24,6 +24,7 @@ from splicewright.store.accounts.accounts import (
     Units,
 )
 from splicewright.store.accounts.changing import (
+    account_of,
     find,
     keep_an_admin,
     may_let_into,
@@ -66,7 +67,11 @@ class SqlAccounts(SqlFactors):
         """All accounts by name."""
         with opening.reading(self._engine) as connection:
             query = select(ACCOUNTS).order_by(ACCOUNTS.c.name, ACCOUNTS.c.account)
-            return tuple(read_account(connection, row) for row in connection.execute(query).all())
+            rows, sites = connection.execute(query).all(), account_sites.read_all(connection)
+        return tuple(
+            account_of(r, ALL_SITES if r.all_sites else sites.get(r.account, NO_SITES))
+            for r in rows
+        )
 
     def account(self, account: UUID) -> Account | None:
         """One account."""

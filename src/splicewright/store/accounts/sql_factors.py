@@ -77,6 +77,11 @@ class SqlFactors(AccountChanges):
         with opening.reading(self._engine) as connection:
             return second_factor.is_set(connection, account)
 
+    def with_factor(self) -> frozenset[UUID]:
+        """The accounts that have one."""
+        with opening.reading(self._engine) as connection:
+            return second_factor.set_for(connection)
+
     def has_code_app(self, account: UUID) -> bool:
         """Whether an account has an app for codes."""
         with opening.reading(self._engine) as connection:

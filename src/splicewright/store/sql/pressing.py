@@ -15,9 +15,11 @@ from sqlalchemy import (
     Engine,
     Select,
     bindparam,
+    case,
     func,
+    literal_column,
     select,
-    union,
+    union_all,
 )
 
 from splicewright.history.life.counts import LifeCount
@@ -40,24 +42,28 @@ def _queries(*, limited: bool) -> dict[str, Select[Any]]:
     most: BindParameter[int] = bindparam("most")
     joints = [rows_within(JointNow)] if limited else []
     dues = [rows_within(DueNow)] if limited else []
-    late, soon = _D.c.due < bindparam("today"), _D.c.due < bindparam("until")
+    today, until = bindparam("today"), bindparam("until")
     unfit = select(_J.c.joint).where(UNFIT, *joints)
     # What is due at a joint that must not run is due there already.
     due = [*dues, _D.c.joint.not_in(unfit)]
     standing = select(_J.c.joint).where(STANDING, *joints, _J.c.joint.not_in(unfit))
-    by_due = select(_D.c.joint).where(soon, *due).order_by(_D.c.due, _D.c.joint)
+    by_due = select(_D.c.joint).where(_D.c.due < until, *due).order_by(_D.c.due, _D.c.joint)
     oldest = select(_J.c.joint).where(RUNNING, *joints).order_by(_J.c.put_to_work, _J.c.joint)
-    overdue = union(select(_D.c.joint).where(late, *due), standing)
-    in_time = union(select(_D.c.joint).where(soon, *due), standing)
-    count = select(func.count())
+    # Each joint by the first that is due there, once for both numbers: nearly all may be due, and
+    # to tell them apart is what takes long. One that stands counts as due since ever.
+    by_joint = union_all(
+        select(_D.c.joint, _D.c.due).where(_D.c.due < bindparam("latest"), *due),
+        standing.add_columns(literal_column("0")),
+    ).subquery()
+    first = select(func.min(by_joint.c.due).label("due")).group_by(by_joint.c.joint).subquery()
+    numbers = (func.count(case((first.c.due < day, 1))) for day in (today, until))
     return {
         "unfit": unfit.order_by(_J.c.label, _J.c.joint).limit(most),
         "standing": standing.order_by(_J.c.label, _J.c.joint).limit(most),
         "due": by_due.limit(most),
         "oldest": oldest.limit(most),
-        "number unfit": count.select_from(unfit.subquery()),
-        "number late": count.select_from(overdue.subquery()),
-        "number soon": count.select_from(in_time.subquery()),
+        "number unfit": select(func.count()).select_from(unfit.subquery()),
+        "numbers due": select(*numbers),
     }
 
 
@@ -67,6 +73,7 @@ def pressing(
     """See `Register.pressing`."""
     queries = _queries(limited=seen.limited)
     given = seen.given | {"today": today, "until": until, "most": most}
+    given["latest"] = max(today, until)
     ids = dict.fromkeys(
         id_
         for name in ("unfit", "standing", "due", "oldest")
@@ -76,10 +83,8 @@ def pressing(
     dues = _by_id(connection, DueNow, _D.c.joint, ids)
     plants = dict.fromkeys(j.conveyor for j in joints)
     conveyors = _by_id(connection, ConveyorNow, TABLES[ConveyorNow].c.conveyor, plants)
-    unfit, late, soon = (
-        int(connection.execute(queries[f"number {name}"], given).scalar_one())
-        for name in ("unfit", "late", "soon")
-    )
+    unfit = int(connection.execute(queries["number unfit"], given).scalar_one())
+    late, soon = map(int, connection.execute(queries["numbers due"], given).one())
     return Pressing(joints, dues, conveyors, unfit, late, soon - late)
 
 

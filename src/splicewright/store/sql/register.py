@@ -394,7 +394,8 @@ class SqlRegister(FleetReads, ThingReads):
         """Joints by label, a page at a time."""
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
-        return self._asked(JointNow, such_joints(query, states, label, like, after), given)
+        query = such_joints(query, states, label, like, after, self._engine.dialect.name)
+        return self._asked(JointNow, query, given)
 
     def barred(
         self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200

@@ -321,7 +321,7 @@ def _people(
         people=[a for a in visible_accounts if a.closed is None],
         closed=[a for a in visible_accounts if a.closed is not None],
         roles=[r for r in Role if may_admit(who.role, r)],
-        factors={a.account for a in visible_accounts if accounts.has_factor(a.account)},
+        factors=accounts.with_factor(),
         may=may,
         faults=faults,
         typed=typed,
