@@ -13,7 +13,7 @@ from sqlalchemy import event
 
 from splicewright.store.facts.facts import Correction
 from splicewright.store.facts.joint_facts import JointPlanned
-from splicewright.store.sql import labels
+from splicewright.store.sql import label_parts
 from splicewright.store.sql.register import SqlRegister, open_register
 from store.making import Clock, Plant
 
@@ -64,7 +64,7 @@ def test_what_is_found_follows_every_fact(register: SqlRegister, plant: Plant) -
 def test_many_are_found_in_their_order(
     register: SqlRegister, plant: Plant, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(labels, "MOST", 5)
+    monkeypatch.setattr(label_parts, "MOST", 5)
     for n in range(24):
         plant.joint(register, f"J{n}")
         _as_each(register, 4)

@@ -61,7 +61,7 @@ from splicewright.store.sql.fact_queries import (
     come_since,
     since_query,
 )
-from splicewright.store.sql.labels import KeptLabels
+from splicewright.store.sql.label_parts import KeptLabels
 from splicewright.store.sql.plants import KeptPlants
 from splicewright.store.sql.present import (
     barred_query,
