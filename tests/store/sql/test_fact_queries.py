@@ -121,12 +121,9 @@ def test_sqlite_takes_letters_alike_as_far_as_it_did(register: SqlRegister, plan
     labels = ["J1-Norden", "j1-NORDEN", "Süd", "SÜD", "süd", "50%", "a_b", "a/b", "[x]", "ﬀ", "K"]
     for label in labels:
         plant.joint(register, label)
-    asked: list[tuple[str, Any]] = []
+    asked: list[str] = []
     event.listen(
-        register._engine,
-        "before_cursor_execute",
-        lambda *a: asked.append((a[2], a[3])),
-        named=False,
+        register._engine, "before_cursor_execute", lambda *a: asked.append(a[2]), named=False
     )
     small = "SELECT label FROM joints WHERE lower(label) LIKE '%' || lower(?) || '%' ESCAPE '/'"
     for part in ("norden", "NORDEN", "ü", "Ü", "s", "%", "_", "/", "[", "ﬀ", "k", "\u212a"):
@@ -134,11 +131,7 @@ def test_sqlite_takes_letters_alike_as_far_as_it_did(register: SqlRegister, plan
             escaped = part.translate({ord(c): f"/{c}" for c in "%_/"})
             before = connection.exec_driver_sql(f"{small} ORDER BY label, joint", (escaped,))
             assert [j.label for j in register.joints(like=[part])] == [*before.scalars()]
-    ours, given = next(one for one in asked if "LIKE" in one[0] and one[0][:30] != small[:30])
-    assert "lower(" not in ours
-    with register._engine.connect() as connection:
-        plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {ours}", given)
-        assert "ix_joints_label_joint" in str(plan.all())  # no label's row is read for nothing
+    assert not [sql for sql in asked if "lower(" in sql and sql[:30] != small[:30]]
 
 
 def test_what_lies_at_a_conveyor(register: SqlRegister, plant: Plant) -> None:

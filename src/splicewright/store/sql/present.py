@@ -105,6 +105,11 @@ def such_joints(
     return query
 
 
+def of_joints(query: Select[Any], joints: Collection[UUID]) -> Select[Any]:
+    """Only some of the joints."""
+    return query.where(TABLES[JointNow].c.joint.in_(joints))
+
+
 @cache
 def barred_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
     """Joints that must not run, as `authority.is_barred` says it; of a site or conveyor."""

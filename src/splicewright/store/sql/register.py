@@ -61,6 +61,7 @@ from splicewright.store.sql.fact_queries import (
     come_since,
     since_query,
 )
+from splicewright.store.sql.label_parts import KeptLabels
 from splicewright.store.sql.plants import KeptPlants
 from splicewright.store.sql.present import (
     barred_query,
@@ -69,6 +70,7 @@ from splicewright.store.sql.present import (
     jobs_after,
     jobs_query,
     joints_query,
+    of_joints,
     rows,
     rows_within_query,
     subject_version,
@@ -158,6 +160,7 @@ class SqlRegister(FleetReads, ThingReads):
         self._gathering = Gathering(self._append_together)
         self._actor = CONSOLE
         self._plants = KeptPlants()
+        self._labels = KeptLabels()
 
     def said_by(self, actor: Actor) -> SqlRegister:
         """The same register, for what this actor records."""
@@ -394,8 +397,13 @@ class SqlRegister(FleetReads, ThingReads):
         """Joints by label, a page at a time."""
         query = joints_query(of_one=conveyor is not None, limited=self._seen.limited)
         given = {"limit": limit} | self._seen.given | _given(conveyor=conveyor)
-        query = such_joints(query, states, label, like, after, self._engine.dialect.name)
-        return self._asked(JointNow, query, given)
+        dialect = self._engine.dialect.name
+        query = such_joints(query, states, label, like, after, dialect)
+        with opening.at_one_moment(self._engine), opening.reading(self._engine) as connection:
+            if like and dialect == "sqlite":
+                some = self._labels.may_have(connection, like)
+                query = query if some is None else of_joints(query, some)
+            return rows(JointNow, connection.execute(query, given))
 
     def barred(
         self, *, site: UUID | None = None, conveyor: UUID | None = None, limit: int = 200
@@ -518,6 +526,7 @@ class SqlRegister(FleetReads, ThingReads):
         with opening.said_plainly(), self._writer.begin() as connection:
             verifying.rebuild(connection, tell)
         self._plants.forget()
+        self._labels.forget()
 
     def partition(self, parts: int, tell: Tell = tell_nobody) -> None:
         """Part the log of a large register in PostgreSQL; see `store.sql.partitioning`."""
