@@ -55,11 +55,6 @@ def axe(page: Page, rules: list[str] = _RULES) -> None:
     assert not told, "\n".join(told)
 
 
-def plain(page: str) -> str:
-    """What a page tells, without the marks that hold numbers and units together."""
-    return page.replace("<n-b>", "").replace("</n-b>", "")
-
-
 def fits(page: Page) -> None:
     """Nothing sticks out sideways."""
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")

@@ -22,7 +22,6 @@ from splicewright.store.facts.job_facts import SIGN_OFFS, SignedOff, ValueRecord
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import Clock
-from web.looking import plain
 from web.working import in_good_faith
 
 FROM_OUR_PAGE = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
@@ -403,7 +402,7 @@ def test_past_times_stand_at_the_steps(
             "step timed", job=str(earlier), step="isolate", took=minutes * 30.0, planned=900.0
         )
         assert [o["status"] for o in phone.outcomes(timed, more)] == [200, 200]
-    page = plain(phone.client.get(f"/jobs/{job.job}").text)
+    page = phone.client.get(f"/jobs/{job.job}").text
     # Took 40 and 50 min of 15 planned, which are 80 and 100 min of the 30 planned here; the plan
     # itself counts as two jobs, and the middle of lognormal times is their geometric mean.
     likely = (30 * 30 * 80 * 100) ** (1 / 4)
