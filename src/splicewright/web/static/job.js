@@ -39,9 +39,14 @@
     else setTimeout(makeRest, 50);
   }
 
+  const root = document.documentElement;
+  let acting = 0;
+
   // Write down, then show; when the phone cannot keep it, say so and claim nothing.
   // settled: called when it is kept or refused, before the page shows the job anew
   async function write(facts, words, settled = () => {}) {
+    acting += 1;
+    root.dataset.acting = "yes";
     try {
       const records = await outbox.record(facts, { job, by: data.by, words });
       const last = records.at(-1);
@@ -55,6 +60,10 @@
     } finally {
       settled();
       await refresh();
+      setTimeout(() => { // by then the page has gone on to the next step
+        acting -= 1;
+        if (!acting) delete root.dataset.acting;
+      });
     }
   }
 
