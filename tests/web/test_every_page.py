@@ -102,7 +102,7 @@ def test_nothing_sticks_out_narrow_or_enlarged(
             told += _too_wide(desk, f"{name} at {width}")
         told += [f"{name}, phone at 200 %: {each}" for each in broken(desk, LETTERS_WHOLE)]
         picture(desk, f"every/magnified-light/{name}")
-        desk.set_viewport_size(dict(zip(("width", "height"), ZOOMED, strict=True)))
+        desk.set_viewport_size({"width": ZOOMED[0], "height": ZOOMED[1]})
         picture(desk, f"every/zoomed-light/{name}")
         # A phone whose letters are set twice as large.
         desk.set_viewport_size({"width": 390, "height": 844})

@@ -270,6 +270,7 @@
   // What the register says
 
   let asks = 0, heardOf = 0;
+  const showCopy = (...told) => bar.steady(() => jobPhone.showCopy(...told));
 
   async function ask() {
     asks += 1;
@@ -281,11 +282,11 @@
         headers: { Accept: "application/json" }, cache: "no-store",
         signal: AbortSignal.timeout(PATIENCE),
       });
-      if (!answer.headers.has("X-Splicewright")) return jobPhone.showCopy(now.heard, "between");
-      if (answer.status === 401) return jobPhone.showCopy(now.heard, "sign-in");
+      if (!answer.headers.has("X-Splicewright")) return showCopy(now.heard, "between");
+      if (answer.status === 401) return showCopy(now.heard, "sign-in");
       const account = answer.headers.get("X-Account");
       if (account && account !== data.account) return location.reload();
-      if (!answer.ok) return jobPhone.showCopy(now.heard, "server");
+      if (!answer.ok) return showCopy(now.heard, "server");
       if (answer.status === 200) {
         const state = await answer.json();
         if (mine < heardOf) return undefined; // answers may overtake each other
@@ -293,9 +294,9 @@
       }
       heardOf = Math.max(mine, heardOf);
       await heard();
-      jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
+      showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
-      jobPhone.showCopy(now.heard, "signal");
+      showCopy(now.heard, "signal");
     }
   }
 
