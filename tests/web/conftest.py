@@ -26,6 +26,7 @@ from splicewright.store import Account, PersonRole
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.sql.register import SqlRegister, open_register
 from splicewright.web.app.room import Room
+from splicewright.web.app.unbroken import MARK
 from web import looking
 from web.apps import Visit, app_over
 from web.between import Between
@@ -203,18 +204,16 @@ def one_loop() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def read_as_words() -> Iterator[None]:
-    """A page's text as people read it: what keeps a number on the line of its unit is no word."""
-    text = vars(httpx2.Response)["text"].fget
+def words_are_compared() -> Iterator[None]:
+    """What tests read of a page is without the marks that hold numbers and units together: those
+    have tests of their own (app/test_unbroken.py, and `looking.broken` on every page)."""
+    whole = vars(httpx2.Response)["text"]
 
-    def read(answer: httpx2.Response) -> str:
-        said: str = text(answer)
-        if not answer.headers.get("content-type", "").startswith("text/html"):
-            return said
-        return said.replace("<n-b>", "").replace("</n-b>", "")
+    def words(answer: httpx2.Response) -> str:
+        return str(whole.fget(answer)).replace(f"<{MARK}>", "").replace(f"</{MARK}>", "")
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(httpx2.Response, "text", property(read))
+        patched.setattr(httpx2.Response, "text", property(words))
         yield
 
 

@@ -104,19 +104,22 @@ def test_what_comes_from_others_moves_nothing_under_a_finger(
     opened: Open, job: RecordedPlan
 ) -> None:
     """A tap went beside the button that signs: news had come to stand above it meanwhile."""
-    others, phone = opened(PHONE), opened(PHONE)
-    for page, login in ((others, "lead"), (phone, "crew")):
+    others, pages = opened(PHONE), (opened(PHONE), opened(DESK))
+    for page, login in ((others, "lead"), (pages[0], "crew"), (pages[1], "crew")):
         enter_by_form(page, login)
         page.goto(f"/jobs/{job.job}")
         ready(page)
-    phone.reload()
-    ready(phone)
-    phone.evaluate("document.querySelector('#sign-off-form button').scrollIntoView()")
-    where = "document.querySelector('#sign-off-form button').getBoundingClientRect().top"
-    before = phone.evaluate(where)
+    button = "document.querySelector('#sign-off-form button')"
+    where, before = f"{button}.getBoundingClientRect().top", []
+    for page in pages:
+        page.reload()
+        ready(page)
+        page.evaluate(f"{button}.scrollIntoView({{ block: 'center' }})")
+        before.append(page.evaluate(where))
     tick(others, "isolate", 1)
     wait_sent(others)
-    phone.evaluate("dispatchEvent(new Event('online'))")
-    until(phone, "!document.querySelector('#news').hidden")
-    assert phone.evaluate("document.querySelector('#news').getBoundingClientRect().height") > 50
-    assert abs(phone.evaluate(where) - before) < 2
+    for page, there in zip(pages, before, strict=True):
+        page.evaluate("dispatchEvent(new Event('online'))")
+        until(page, "!document.querySelector('#news').hidden")
+        assert page.evaluate("document.querySelector('#news').getBoundingClientRect().height") > 50
+        assert abs(page.evaluate(where) - there) < 2

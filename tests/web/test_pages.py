@@ -235,8 +235,7 @@ def test_belt_pieces_and_damage_are_recorded(
     # What was typed stays, and each fault stands at its field by its label.
     assert 'value="8 in"' in page and 'value="cut"' in page
     assert '<a href="#damage-grade">How bad</a>' in page
-    said = '<a href="#damage-place">Damage found at</a>: &#34;-2 m&#34; is before the mark'
-    assert said in page
+    assert '<a href="#damage-place">Damage found at</a>: &#34;-2 m&#34; is before the mark' in page
     assert post(client, f"{path}/damage/{damage.damage}/mend", how="patch")[0] == 303
     piece = {"name": "new piece", "start": "10 m", "length": "12 m", "made": "2026-01-02"}
     assert post(client, f"{path}/piece", **piece)[0] == 303

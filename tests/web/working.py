@@ -167,6 +167,8 @@ def kept(page: Screen) -> int:
 
 def wait_kept(page: Screen, count: int) -> None:
     until(page, f"(async () => (await ({_KEPT})()) >= {count})()")
+    # Who works sees a step fold before going on: till then the page may move under a finger.
+    page.wait_for_selector("html:not([data-acting])")
 
 
 def waiting(page: Page) -> list[dict[str, Any]]:

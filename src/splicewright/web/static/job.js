@@ -39,9 +39,14 @@
     else setTimeout(makeRest, 50);
   }
 
+  const root = document.documentElement;
+  let acting = 0;
+
   // Write down, then show; when the phone cannot keep it, say so and claim nothing.
   // settled: called when it is kept or refused, before the page shows the job anew
   async function write(facts, words, settled = () => {}) {
+    acting += 1;
+    root.dataset.acting = "yes";
     try {
       const records = await outbox.record(facts, { job, by: data.by, words });
       const last = records.at(-1);
@@ -55,6 +60,10 @@
     } finally {
       settled();
       await refresh();
+      setTimeout(() => { // by then the page has gone on to the next step
+        acting -= 1;
+        if (!acting) delete root.dataset.acting;
+      });
     }
   }
 
@@ -261,6 +270,7 @@
   // What the register says
 
   let asks = 0, heardOf = 0;
+  const showCopy = (...told) => bar.steady(() => jobPhone.showCopy(...told));
 
   async function ask() {
     asks += 1;
@@ -272,11 +282,11 @@
         headers: { Accept: "application/json" }, cache: "no-store",
         signal: AbortSignal.timeout(PATIENCE),
       });
-      if (!answer.headers.has("X-Splicewright")) return jobPhone.showCopy(now.heard, "between");
-      if (answer.status === 401) return jobPhone.showCopy(now.heard, "sign-in");
+      if (!answer.headers.has("X-Splicewright")) return showCopy(now.heard, "between");
+      if (answer.status === 401) return showCopy(now.heard, "sign-in");
       const account = answer.headers.get("X-Account");
       if (account && account !== data.account) return location.reload();
-      if (!answer.ok) return jobPhone.showCopy(now.heard, "server");
+      if (!answer.ok) return showCopy(now.heard, "server");
       if (answer.status === 200) {
         const state = await answer.json();
         if (mine < heardOf) return undefined; // answers may overtake each other
@@ -284,9 +294,9 @@
       }
       heardOf = Math.max(mine, heardOf);
       await heard();
-      jobPhone.showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
+      showCopy(null, now.state.plan !== data.plan ? "plan" : "", now.state.again);
     } catch {
-      jobPhone.showCopy(now.heard, "signal");
+      showCopy(now.heard, "signal");
     }
   }
 

@@ -53,7 +53,9 @@
   // What comes to stand above moves nothing away from under a finger. WebKit alone leaves that to pages.
   function steady(change) {
     const moves = scrollY > 0 && !CSS.supports("overflow-anchor", "auto");
-    const seen = moves && document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("main *");
+    // Beside a narrow form there is nothing in the middle of a desk.
+    const seen = moves && [innerWidth / 2, innerWidth / 4, 60]
+      .map((x) => document.elementFromPoint(x, innerHeight / 2)?.closest("main *")).find(Boolean);
     const before = seen && seen.getBoundingClientRect().top;
     change();
     if (seen?.isConnected) scrollBy({ top: seen.getBoundingClientRect().top - before, behavior: "instant" });
@@ -107,9 +109,11 @@
         "the register's: one of them is wrong. What is written down carries the phone's time.", "note warn"));
     }
     const said = lines.map((line) => line.textContent).join();
-    if (said !== told.dataset.said) told.replaceChildren(...lines);
-    told.dataset.said = said;
-    told.hidden = !lines.length;
+    steady(() => {
+      if (said !== told.dataset.said) told.replaceChildren(...lines);
+      told.dataset.said = said;
+      told.hidden = !lines.length;
+    });
     return lines.length;
   }
 
