@@ -31,7 +31,8 @@
   function clock(at) {
     const moment = new Date(at);
     const today = moment.toDateString() === new Date().toDateString();
-    return moment.toLocaleString("sv-SE", { timeStyle: "short", ...(today ? {} : { dateStyle: "short" }) });
+    return moment.toLocaleString("sv-SE", { timeStyle: "short", ...(today ? {} : { dateStyle: "short" }) })
+      .replaceAll("-", "\u2011"); // a date stays on one line
   }
 
   function duration(seconds) {
