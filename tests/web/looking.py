@@ -185,7 +185,7 @@ def broken_apart(page: Page) -> list[str]:
           }
           return told;
         }""",
-        rf"\d\s(?:{_UNITS})(?![\w/])|\d{{4}}-\d\d-\d\d",
+        rf"\d\s(?:{_UNITS})(?![\w/])|\(?\d{{4}}-\d\d-\d\d|\d\s\d{{3}}(?!\w)",
     )
     return found
 

@@ -1,4 +1,5 @@
-"""A number stays on the line of its unit, and a date on one line: asked of every page, here.
+"""A number stays on the line of its unit and of its thousands, and a date on one line, with the
+brackets and commas at it: asked of every page, here.
 
 Only words between tags are touched: what a form sends, scripts and drawings stay as they are.
 """
@@ -19,7 +20,8 @@ _UNITS = sorted(
 _FOUND = re.compile(
     r"<(script|style|title|textarea|option|time|code|svg)\b.*?</\1>|<[^>]*>"
     rf"|(?<=\d) (?P<unit>{'|'.join(map(re.escape, _UNITS))})(?![\w/])(?P<of> (?=\w))?"
-    r"|(?P<day>\b\d{4}-\d\d-\d\d\b)",
+    r"|(?P<day>\(?\b\d{4}-\d\d-\d\d\b[).,;:]*)"
+    r"|(?<=\d)(?P<thousands> )(?=\d{3}(?!\w))",
     re.DOTALL,
 )
 
@@ -33,6 +35,8 @@ def _kept(found: re.Match[str]) -> str:
     if found["unit"]:
         gap = _GAP if found["unit"] == "×" else found["of"]
         return f"{_GAP}{found['unit'].replace(' ', _GAP)}{(found['of'] and gap) or ''}"
+    if found["thousands"]:
+        return _GAP
     if found["day"]:
         return f'<span class="whole">{found["day"]}</span>'
     return found[0]
