@@ -164,7 +164,8 @@ def words_over_words(page: Page) -> list[str]:
 
 
 def broken_apart(page: Page) -> list[str]:
-    """Numbers on another line than their unit, and dates over two lines."""
+    """Numbers on another line than their unit, numbers and dates over two lines, and headings of
+    cells that are cut within a word."""
     found: list[str] = page.evaluate(
         """pattern => {
           const parts = new RegExp(pattern, "g");
@@ -183,9 +184,19 @@ def broken_apart(page: Page) -> list[str]:
               }
             }
           }
+          const pen = document.createElement("canvas").getContext("2d");
+          for (const cell of document.querySelectorAll("table.stack td[data-head]")) {
+            const style = getComputedStyle(cell);
+            if (style.display !== "grid" || !cell.clientHeight) continue;
+            pen.font = style.font;
+            const room = parseFloat(style.gridTemplateColumns) + 1;
+            told.push(...cell.dataset.head.split(/[\\s-]/)
+              .filter((word) => pen.measureText(word).width > room)
+              .map((word) => `heading of a cell: ${word}`));
+          }
           return told;
         }""",
-        rf"\d\s(?:{_UNITS})(?![\w/])|\(?\d{{4}}-\d\d-\d\d|\d\s\d{{3}}(?!\w)",
+        rf"(?<![\w/:.-])\d[\d.,]*\d(?![\w/:-])|\d\s(?:{_UNITS})(?![\w/])|\(?\d{{4}}-\d\d-\d\d|\d\s\d{{3}}(?!\w)",
     )
     return found
 
