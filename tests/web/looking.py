@@ -169,6 +169,25 @@ def words_over_words(page: Page) -> list[str]:
     return found
 
 
+def cut_heads(page: Page) -> list[str]:
+    """Headings of stacked cells that are cut within a word."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const pen = document.createElement("canvas").getContext("2d"), told = [];
+          for (const cell of document.querySelectorAll("table.stack td[data-head]")) {
+            const style = getComputedStyle(cell);
+            if (style.display !== "grid" || !cell.clientHeight) continue;
+            pen.font = style.font;
+            const room = parseFloat(style.gridTemplateColumns) + 1;
+            told.push(...cell.dataset.head.split(/[\\s-]/)
+              .filter((word) => pen.measureText(word).width > room));
+          }
+          return told;
+        }"""
+    )
+    return found
+
+
 def squeezed(page: Page) -> list[str]:
     """Cells of a table set in many short lines while the table has room for them elsewhere."""
     found: list[str] = page.evaluate(

@@ -226,6 +226,7 @@ def test_recorded_without_signal(phone: Page, joint: RecordedPlan, register: Sql
         phone.get_by_label(field, exact=True).fill(typed)
     expect(phone.locator("#verdict .level")).to_be_visible()
     level = phone.locator("#verdict .level .said").inner_text()
+    level = level.replace("\N{NO-BREAK SPACE}", " ")
     phone.get_by_role("button", name="Record the inspection").click()
     expect(phone.locator("#offline")).to_contain_text("The verdict shown here goes along")
     phone.context.set_offline(False)

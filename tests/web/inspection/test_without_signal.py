@@ -39,11 +39,13 @@ def _opened(phone: Page, joint: RecordedPlan) -> None:
 def _said(phone: Page) -> list[str]:
     """Level and sentences of the verdict as it stands."""
     verdict = phone.locator("#verdict")
-    return [
+    sentences = [
         verdict.locator(".level").inner_text(),
         *verdict.locator("> ul li").all_inner_texts(),
         *verdict.locator("details li").all_text_contents(),
     ]
+    # What keeps a number on the line of its unit is no word.
+    return [said.replace("\N{NO-BREAK SPACE}", " ") for said in sentences]
 
 
 def test_the_verdict_is_worked_on_the_phone(phone: Page, joint: RecordedPlan) -> None:

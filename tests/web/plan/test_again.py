@@ -299,7 +299,7 @@ def test_the_crews_phone_is_told_and_goes_on(
     ready(desk)
     step(desk, "measure").get_by_role("link", name="plan again with these").click()
     expect(desk.locator("#f-thickness-1")).to_have_value("12.1 mm")
-    expect(desk.get_by_role("heading", name="What moves")).to_be_visible()
+    expect(desk.get_by_role("heading", name="What changes")).to_be_visible()
     axe(desk)
     fits(desk)
     assert not small_targets(desk)

@@ -75,7 +75,7 @@ GROUPS: tuple[tuple[str, tuple[AskedOfConveyor, ...]], ...] = (
         _A("marking", ("belt", "marking"), "Marking on the cover", "as printed", "EP 500/3 5+2"),
         _A("thickness", ("belt", "thickness"), "Thickness", "", "11 mm", "7/16 in"),
         _A("trough", ("idlers", "carry", "trough"), "Trough angle of the carry idlers", "",
-           "35 deg"),
+           "35°"),
     )),
     ("Take-up", (
         _A("take_up", ("take_up", "kind"), "What keeps the belt tight?",

@@ -91,13 +91,14 @@ def belt_map_drawing(
         return WIDE * min(max(place / length, 0.0), 1.0) if length > 0 else 0.0
 
     belt: list[Item] = []
+    names: list[Item] = []  # over the damage, which is as high as the belt and seen beside them
     for number, piece in enumerate(pieces):
         left, right = _at(piece.start), _at(piece.end)
         corners = ((left, 0.0), (right, 0.0), (right, HIGH), (left, HIGH))
         belt.append(Polyline(corners, THIN, closed=True, fill=0.86 if number % 2 else 0.94))
         if text_width(piece.name, 2.6) < right - left - 1:
             middle = ((left + right) / 2, HIGH / 2)
-            belt.append(Text(middle, piece.name, 2.6, "middle", "middle", masked=True))
+            names.append(Text(middle, piece.name, 2.6, "middle", "middle", masked=True))
     belt.append(
         Polyline(((0.0, 0.0), (WIDE, 0.0), (WIDE, HIGH), (0.0, HIGH)), OUTLINE, closed=True)
     )
@@ -111,6 +112,7 @@ def belt_map_drawing(
         (
             Group("belt", tuple(belt)),
             Group("damage", tuple(spoilt)),
+            Group("names", tuple(names)),
             Group("joints", tuple(_flags([(_at(j.place), j) for j in joints]))),
             Group("scale", tuple(_scale(length, system))),
         ),

@@ -106,9 +106,13 @@ def shutdown_strip(study: ShutdownStudy) -> Scene:
 
 def _called(bar: Bar) -> str:
     """The task and whom it needs, no longer than its column."""
-    needs = ", ".join(f"{n} {who}" for who, n in bar.needs.items())
-    words = f"{bar.task} ({needs})" if needs else bar.task
-    return words if len(words) <= _LONGEST else words[: _LONGEST - 1] + "…"
+    needs = ", ".join(
+        "1 person" if (n, who) == (1, "people") else f"{n} {who}" for who, n in bar.needs.items()
+    )
+    behind = f" ({needs})" if needs else ""
+    room = max(_LONGEST - len(behind), 12)
+    task = bar.task if len(bar.task) <= room else bar.task[: room - 1].rstrip() + "…"
+    return task + behind
 
 
 def _row(bar: Bar, y: float, scale: float) -> list[Item]:

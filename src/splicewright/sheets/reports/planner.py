@@ -111,7 +111,7 @@ def planner_answer(study: PlannerStudy) -> list[str]:
             past = ", which has passed" if first.late else ""
             when = f"{'the first ' * bool(rest)}by {first.by}{past}"
         more = f" and {_number(rest, 'other item')}" if rest else ""
-        lines.append(f"Order {first.count:g} x {first.each}{more}; {when}.")
+        lines.append(f"Order {first.count:g} × {first.each}{more}; {when}.")
         if any(order.late for order in study.orders):
             lines.append(
                 f"Parts whose order day has passed may come after the stop on {study.until}: find "
@@ -322,7 +322,7 @@ def _half_double(half: float, double: float, study: PlannerStudy) -> str:
 
 
 def _order(line: OrderLine, study: PlannerStudy) -> Point:
-    count = f"{line.count:g} x {line.each}"
+    count = f"{line.count:g} × {line.each}"
     if line.by is None:
         return Point(f"{count}: before {study.until}, less the lead time of parts", line.needed)
     if line.late:

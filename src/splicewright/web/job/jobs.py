@@ -29,6 +29,7 @@ from splicewright.web.job.state import job_state, plan_id
 from splicewright.web.job.steps import ROLES, script_data, step_forms
 from splicewright.web.job.sync import SHELL, account_header
 from splicewright.web.plan.versions import PlanMoved, plan_moved
+from splicewright.web.plan.words import CALLED
 
 router = APIRouter()
 NAVIGATION = (Entry("/jobs", "Jobs", place=20),)
@@ -60,7 +61,7 @@ def show(request: Request, job: UUID, who: _Who) -> Response:
     forms = step_forms(plan, system, past) if plan is not None else ()
     state = job_state(view, room.now(), system)
     pictures = [
-        (DRAWN[name], f"/jobs/{job}/drawings/{name}?plan={plan_id(view)}&in={system}")
+        (CALLED[name], f"/jobs/{job}/drawings/{name}?plan={plan_id(view)}&in={system}")
         for name in (drawings(plan) if plan is not None else ())
     ]
     page = render(
@@ -203,18 +204,6 @@ def _moved(view: JobView, system: System) -> PlanMoved | None:
         if isinstance(e.what, HoldPointSigned) or (isinstance(e.what, StepTicked) and e.what.done)
     }
     return plan_moved(view.earlier[-1], view.plan, done, system)
-
-
-DRAWN = {
-    "loop.svg": "The conveyor and the place of work",
-    "clamps.svg": "Where the clamps stand",
-    "joint.svg": "The joint",
-    "marking.svg": "Marking out and cutting",
-    "marking-card.svg": "Marking card",
-    "plates-leading.svg": "Plates on the leading end",
-    "plates-trailing.svg": "Plates on the trailing end",
-}
-"""The drawings on a job's page and what they are called there."""
 
 
 def _view(request: Request, job: UUID) -> JobView:

@@ -32,26 +32,6 @@ _MEDIA = {
     "dxf": "image/vnd.dxf",
     "json": "application/json",
 }
-_TOLD = {
-    "crew-pack.pdf": "Crew pack: everything the crew takes along",
-    "dossier.pdf": "Dossier for the engineer: drawings, loads, worksheet",
-    "plan.json": "The plan, for machines",
-    "loop.svg": "The loop from the side",
-    "clamps.svg": "Where the clamps stand",
-    "tension.svg": "Tension round the loop",
-    "tension-reverse.svg": "Tension round the loop, the other way",
-    "marking.svg": "Marking out both ends",
-    "marking-card.svg": "Marking card",
-    "plate-loads.svg": "Load on every plate",
-    "plate-loads.json": "Load on every plate, for machines",
-    "joint.svg": "The joint from above",
-    "plates-leading.svg": "Plates of the leading end",
-    "plates-trailing.svg": "Plates of the trailing end",
-    "template-leading.dxf": "Template 1:1, leading end (DXF)",
-    "template-trailing.dxf": "Template 1:1, trailing end (DXF)",
-    "template-leading-tiles.pdf": "Template 1:1 in sheets, leading end",
-    "template-trailing-tiles.pdf": "Template 1:1 in sheets, trailing end",
-}
 _SHELF = PackShelf()
 
 
@@ -132,7 +112,7 @@ def files(
     """The files of the job; they are drawn when somebody asks."""
     state = _asked(request, joint, units or who.units, paper)
     by_htmx = bool(request.headers.get("hx-request"))
-    names = [(name, _TOLD.get(name, name)) for name in sorted(state.files, key=_place)]
+    names = [(name, words.CALLED.get(name, name)) for name in sorted(state.files, key=_place)]
     response = render(
         request,
         "plan-files.html" if by_htmx else "plan-files-page.html",
@@ -192,4 +172,4 @@ def _asked(
 
 
 def _place(name: str) -> int:
-    return list(_TOLD).index(name) if name in _TOLD else len(_TOLD)
+    return list(words.CALLED).index(name) if name in words.CALLED else len(words.CALLED)

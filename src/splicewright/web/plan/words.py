@@ -14,6 +14,36 @@ if TYPE_CHECKING:
     from splicewright.joint import Candidate
 
 
+CALLED = {
+    "crew-pack.pdf": "Crew pack: everything the crew takes along",
+    "dossier.pdf": "Dossier for the engineer: drawings, loads, worksheet",
+    "plan.json": "The plan, for machines",
+    "loop.svg": "The conveyor and the place of work",
+    "clamps.svg": "Where the clamps stand",
+    "tension.svg": "Tension round the loop",
+    "tension-reverse.svg": "Tension round the loop, the other way",
+    "marking.svg": "Marking out and cutting",
+    "marking-card.svg": "Marking card",
+    "plate-loads.svg": "Load on every plate",
+    "plate-loads.json": "Load on every plate, for machines",
+    "joint.svg": "The joint from above",
+    "plates-leading.svg": "Plates of the leading end",
+    "plates-trailing.svg": "Plates of the trailing end",
+    "step-lines.svg": "Lines of both ends",
+    "step-section.svg": "Steps of both ends, from the side",
+    "press.svg": "Where the press stands",
+    "template-leading.dxf": "Template 1:1, leading end (DXF)",
+    "template-trailing.dxf": "Template 1:1, trailing end (DXF)",
+    "template-leading-tiles.pdf": "Template 1:1 in sheets, leading end",
+    "template-trailing-tiles.pdf": "Template 1:1 in sheets, trailing end",
+    "steps-leading.dxf": "Lines 1:1, leading end (DXF)",
+    "steps-trailing.dxf": "Lines 1:1, trailing end (DXF)",
+    "corner-leading-tiles.pdf": "Corner 1:1 in sheets, leading end",
+    "corner-trailing-tiles.pdf": "Corner 1:1 in sheets, trailing end",
+}
+"""What files and drawings of a plan are called on every page, in the order of its lists."""
+
+
 @dataclass(frozen=True, slots=True)
 class NumberShown:
     """A number as a person reads it; key : explains it in the worksheet, "" when nothing does."""
