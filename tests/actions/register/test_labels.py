@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 from sqlalchemy import event
@@ -44,8 +44,14 @@ def test_one_is_found_by_whatever_it_is_called(tmp_path: Path) -> None:
         made.say(3, ConveyorRecorded(one, upper, name, None, 9.0))
     every, labels = made.register.conveyors(), conveyor_labels(made.register)
     ids = [c.conveyor for c in every]
-    ways = [*ids, *map(str, ids), *(i.hex.upper() for i in ids), *(c.name for c in every)]
-    for way in [*ways, *labels.values(), "K9", uuid4(), str(uuid4()), "k1"]:
+    ways: list[UUID | str] = [
+        *ids,
+        *map(str, ids),
+        *(i.hex.upper() for i in ids),
+        *(c.name for c in every),
+    ]
+    ways += [*labels.values(), "K9", uuid4(), str(uuid4()), "k1"]
+    for way in ways:
         same = [
             c.conveyor
             for c in every

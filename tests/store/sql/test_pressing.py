@@ -48,7 +48,7 @@ def test_numbers_are_those_of_the_joints_one_by_one(register: Register, plant: P
 
     for today in range(10):
         for until in range(today, 10):
-            days = (START + timedelta(days=day) for day in (today, until))
-            told = register.pressing(*days, 5)
+            first, last = (START + timedelta(days=day) for day in (today, until))
+            told = register.pressing(first, last, 5)
             assert (told.unfit, told.late) == (len(unfit), pressed(today))
             assert told.late + told.soon == pressed(until)

@@ -261,7 +261,8 @@ def _named(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Named:
     labels = _labelled(every, sites)
     called: dict[UUID | str, list[ConveyorNow]] = {}
     for one in every:
-        for way in {one.conveyor, one.name, labels[one.conveyor]}:
+        ways: set[UUID | str] = {one.conveyor, one.name, labels[one.conveyor]}
+        for way in ways:
             called.setdefault(way, []).append(one)
     made = Named(every, labels, told, called)
     _NAMED[id(every)] = (sites, made)

@@ -42,7 +42,8 @@ def _queries(*, limited: bool) -> dict[str, Select[Any]]:
     most: BindParameter[int] = bindparam("most")
     joints = [rows_within(JointNow)] if limited else []
     dues = [rows_within(DueNow)] if limited else []
-    today, until = bindparam("today"), bindparam("until")
+    today: BindParameter[datetime] = bindparam("today")
+    until: BindParameter[datetime] = bindparam("until")
     unfit = select(_J.c.joint).where(UNFIT, *joints)
     # What is due at a joint that must not run is due there already.
     due = [*dues, _D.c.joint.not_in(unfit)]
