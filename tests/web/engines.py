@@ -154,8 +154,10 @@ class Engine:
 
     def check(self, selector: str, /) -> None:
         self.wait_for_selector(selector)
-        if not self._told("selector => find(selector).checked", selector):
-            self.click(selector)
+        end = time.monotonic() + PATIENCE
+        while not self._told("selector => find(selector).checked", selector):
+            assert time.monotonic() < end, f"{selector} was hit, and never checked"
+            self.click(selector)  # as a person who looks: once more where it went beside it
 
     def fill(self, selector: str, value: str, /) -> None:
         """Typed over what stands there."""

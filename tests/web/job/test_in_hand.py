@@ -229,5 +229,5 @@ def test_a_slow_phone_moves_nothing_under_who_went_on(phone: Page, job: Recorded
     until(phone, "Boolean(window.goOn)")
     phone.evaluate("window.goOn()")
     expect(phone.locator("#step-survey [data-state]")).to_have_text("done")
-    assert phone.evaluate(place) == before
+    assert abs(phone.evaluate(place) - before) < 5
     expect(phone.locator("#step-survey")).to_have_attribute("open", "")

@@ -53,8 +53,10 @@
     if (!here) return;
     const unsaid = plates.filter((p) => !stateOf(p)).length;
     const state = (field) => (byField.has(field) ? stateOf(byField.get(field)) : "");
+    const held = window.splicewright.bar?.hold();
     try {
       verdict.innerHTML = here.say(typed(), state, unsaid);
+      held?.();
     } catch {
       return; // it stays crossed out
     }
@@ -244,7 +246,11 @@
     for (const plate of plates) plate.classList.toggle("next", plate.dataset.field === next);
   }
 
+  // A verdict that comes from the server moves nothing away from under a finger.
+  let back = null;
+  document.addEventListener("htmx:before:swap", () => { back = window.splicewright.bar?.hold(); });
   document.addEventListener("htmx:after:swap", () => {
+    back?.();
     answered();
     markNext();
   });
