@@ -17,10 +17,12 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page
 
+from depth import PICTURES
 from splicewright.store.sql.register import SqlRegister
 from splicewright.version import __version__
 from web.conftest import enter
 from web.looking import (
+    all_there,
     contrast,
     cut_off,
     faint_words,
@@ -106,6 +108,7 @@ def test_every_page_fits_is_told_from_its_ground_and_is_hit(
     told: list[str] = []
     for name, path in every_page(signed_in("admin")).items():
         desk.goto(path)
+        all_there(desk)
         told += _in_each_size_and_light(desk, name) + _narrow_or_enlarged(desk, name)
     assert not told, "\n".join(told)
 
@@ -120,7 +123,8 @@ def _in_each_size_and_light(page: Page, name: str) -> list[str]:
         told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(page)]
         for light in LIGHTS:
             turn_on(page, light)
-            picture(page, f"every/{size}-{light}/{name}")
+            if PICTURES:
+                picture(page, f"every/{size}-{light}/{name}")
             faint = faint_words(page)
             # Letters are wider in sunlight.
             cut = cut_off(page) if light != "dark" else []
@@ -134,7 +138,8 @@ def _narrow_or_enlarged(page: Page, name: str) -> list[str]:
     for width, height in (NARROWEST, ZOOMED):
         page.set_viewport_size({"width": width, "height": height})
         told += _too_wide(page, f"{name} at {width}")
-    picture(page, f"every/zoomed-light/{name}")
+    if PICTURES:
+        picture(page, f"every/zoomed-light/{name}")
     # A phone whose letters are set twice as large.
     page.set_viewport_size({"width": 390, "height": 844})
     page.evaluate("document.documentElement.style.fontSize = '225%'")
