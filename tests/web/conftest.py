@@ -244,8 +244,8 @@ def sign_in(client: httpx2.Client, login: str, password: str = PASSWORD) -> http
 
 
 def csrf_of(client: httpx2.Client) -> str:
-    """What forms of this session send."""
-    return client.get("/").text.partition('name="csrf" content="')[2].partition('"')[0]
+    """What forms of this session send; told on every page, here on a short one."""
+    return client.get("/me").text.partition('name="csrf" content="')[2].partition('"')[0]
 
 
 def ready_sessions(accounts: SqlAccounts, begun: Begun) -> dict[str, str]:

@@ -29,7 +29,6 @@ _ALL_THERE = """async () => {
     await new Promise((later) => setTimeout(later, 25));
   }
 }"""
-"""Waits for images, and for what the page asked for when it was opened."""
 
 
 def chromium() -> str:
@@ -80,9 +79,14 @@ def small_targets(page: Page) -> list[str]:
     return found
 
 
+def all_there(page: Page) -> None:
+    """Until images have come, and what the page asked for when it was opened."""
+    page.evaluate(_ALL_THERE)
+
+
 def picture(page: Page, name: str) -> None:
     """Keep a picture of the whole page where somebody will look at it; nothing is asked of it."""
-    page.evaluate(_ALL_THERE)
+    all_there(page)
     if not PICTURES:
         return
     place = SCREENSHOTS / f"{name}.png"

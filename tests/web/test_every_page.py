@@ -17,10 +17,12 @@ import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page
 
+from depth import PICTURES
 from splicewright.store.sql.register import SqlRegister
 from splicewright.version import __version__
 from web.conftest import enter
 from web.looking import (
+    all_there,
     broken,
     contrast,
     crowded,
@@ -140,6 +142,7 @@ def test_every_page_fits_is_told_from_its_ground_and_is_hit(
     told: list[str] = []
     for name, path in every_page(signed_in("admin")).items():
         desk.goto(path)
+        all_there(desk)
         told += _in_each_size_and_light(desk, name) + _narrow_or_enlarged(desk, name)
     assert not told, "\n".join(told)
 
@@ -157,7 +160,8 @@ def _in_each_size_and_light(page: Page, name: str) -> list[str]:
         told += [f"{name}, {size}, cut in a heading: {e}" for e in cut_heads(page)]
         for light in LIGHTS:
             turn_on(page, light)
-            picture(page, f"every/{size}-{light}/{name}")
+            if PICTURES:
+                picture(page, f"every/{size}-{light}/{name}")
             faint = faint_words(page)
             # Letters are wider in sunlight.
             cut = cut_off(page) if light != "dark" else []
@@ -173,9 +177,10 @@ def _narrow_or_enlarged(page: Page, name: str) -> list[str]:
         page.set_viewport_size({"width": width, "height": height})
         told += _too_wide(page, f"{name} at {width}")
     told += [f"{name}, phone at 200 %: {each}" for each in broken(page, LETTERS_WHOLE)]
-    picture(page, f"every/magnified-light/{name}")
-    page.set_viewport_size({"width": ZOOMED[0], "height": ZOOMED[1]})
-    picture(page, f"every/zoomed-light/{name}")
+    if PICTURES:
+        picture(page, f"every/magnified-light/{name}")
+        page.set_viewport_size({"width": ZOOMED[0], "height": ZOOMED[1]})
+        picture(page, f"every/zoomed-light/{name}")
     # A phone whose letters are set twice as large.
     page.set_viewport_size({"width": 390, "height": 844})
     page.evaluate("document.documentElement.style.fontSize = '225%'")
