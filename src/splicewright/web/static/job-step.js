@@ -32,7 +32,7 @@
     const moment = new Date(at);
     const today = moment.toDateString() === new Date().toDateString();
     return moment.toLocaleString("sv-SE", { timeStyle: "short", ...(today ? {} : { dateStyle: "short" }) })
-      .replaceAll("-", "\u2011"); // a date stays on one line
+      .replaceAll("-", "\u2011");
   }
 
   function duration(seconds) {
