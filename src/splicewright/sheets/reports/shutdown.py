@@ -149,7 +149,7 @@ def shutdown_words(study: ShutdownStudy) -> list[str]:
         f"{show_time(max(study.merge_bias, 0.0))}, crew and tools "
         f"{show_time(max(study.crew_wait, 0.0))}",
         f"times drawn by the {asked.law} law; by the {study.other_law} law the chance is "
-        f"{percent(study.other_chance.share)}",
+        f"{_chance(study.other_chance.share)}",
         f"{_together(asked.common_cause)}",
     ]
 
@@ -222,8 +222,11 @@ def _cost(value: float, asked: Renewals) -> str:
 
 def _in_time(share: float) -> str:
     """A share of simulated runs; no chance is as sure as a whole number says."""
-    text = "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else percent(share)
-    return f"with a chance of {text}"
+    return f"with a chance of {_chance(share)}"
+
+
+def _chance(share: float) -> str:
+    return "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else percent(share)
 
 
 def _together(common_cause: float) -> str:

@@ -80,7 +80,7 @@
   }
 
   const when = (at) => new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" })
-    .replaceAll("-", "\u2011").replace(" ", "\u00a0"); // in one line
+    .replaceAll("-", "\u2011").replace(" ", "\u00a0");
 
   function lasting(seconds) {
     if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
