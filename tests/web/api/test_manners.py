@@ -6,8 +6,10 @@ import asyncio
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
+import anyio.to_thread
 import pytest
 from fastapi.testclient import TestClient
 from starlette.types import Message, Receive, Send
@@ -100,6 +102,22 @@ def test_no_list_is_without_pages() -> None:
         if schema.get("type") == "array":
             names = {p["name"] for p in told["parameters"]}
             assert {"limit", "after"} <= names, path
+
+
+def test_a_list_goes_to_a_thread_for_who_asks_for_what_and_to_be_checked(
+    program: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once each: every further time is a wait for the interpreter under load."""
+    went: list[object] = []
+    goes = anyio.to_thread.run_sync
+
+    async def counted(work: Any, *given: Any, **how: Any) -> Any:
+        went.append(work)
+        return await goes(work, *given, **how)
+
+    monkeypatch.setattr(anyio.to_thread, "run_sync", counted)
+    assert program.get(f"{API}/due").status_code == 200
+    assert len(went) == 3
 
 
 def test_what_is_known_is_not_sent_again(program: TestClient, register: SqlRegister) -> None:

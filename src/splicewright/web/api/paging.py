@@ -63,7 +63,7 @@ class Pager:
         self.response.headers["Link"] = f'<{there.path}?{there.query}>; rel="next"'
 
 
-def _pager(
+async def _pager(  # not in a thread: it only puts together, and to go there and back is to wait
     request: Request,
     response: Response,
     limit: Annotated[int | None, Query(ge=1, le=1000, description="How many at most.")] = None,
