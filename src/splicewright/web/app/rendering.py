@@ -118,6 +118,7 @@ BUNDLES = {
         "vendor/dexie-4.4.7.min.js",
         "phone-known.js",
         "outbox.js",
+        "under-finger.js",
         "outbox-bar.js",
     ),
     "verdict-on-phone.js": (
@@ -129,6 +130,7 @@ BUNDLES = {
         "job-reading.js",
         "photo-smaller.js",
         "round-route.js",
+        "under-finger.js",
         "inspection-rows.js",
         "inspection.js",
     ),
