@@ -120,6 +120,7 @@ BUNDLES = {
         "vendor/dexie-4.4.7.min.js",
         "phone-known.js",
         "outbox.js",
+        "under-finger.js",
         "outbox-bar.js",
     ),
     "verdict-on-phone.js": (
@@ -131,6 +132,7 @@ BUNDLES = {
         "job-reading.js",
         "photo-smaller.js",
         "round-route.js",
+        "under-finger.js",
         "inspection-rows.js",
         "inspection.js",
     ),

@@ -18,7 +18,7 @@
   const form = document.getElementById("inspection");
   if (!form) return;
   const key = keyOf(form.dataset.joint);
-  const { reading } = window.splicewright, kinds = JSON.parse(form.dataset.kinds);
+  const { reading, underFinger } = window.splicewright, kinds = JSON.parse(form.dataset.kinds);
   const STATES = ["ok", "worn", "cracked", "lost"];
   const KEYS = { o: "ok", w: "worn", c: "cracked", l: "lost" };
   // A verdict speaks of what was said when it was asked for: what is said since crosses it out at
@@ -53,15 +53,15 @@
     if (!here) return;
     const unsaid = plates.filter((p) => !stateOf(p)).length;
     const state = (field) => (byField.has(field) ? stateOf(byField.get(field)) : "");
-    const held = window.splicewright.bar?.hold();
+    const held = underFinger.hold();
     try {
       verdict.innerHTML = here.say(typed(), state, unsaid);
-      held?.();
     } catch {
       return; // it stays crossed out
     }
     verdict.classList.remove("stale");
     crossed.hidden = true;
+    held();
     markNext();
   }
 
@@ -105,13 +105,14 @@
     const place = `/joints/${form.dataset.joint}`;
     const urls = [`${place}/inspect`, `${place}/inspect/photograph`, form.dataset.condensed, ...parts].filter(Boolean);
     const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
-    const said = document.getElementById("kept");
+    const said = document.getElementById("kept"), held = underFinger.hold();
     said.textContent = here
       ? "This joint is on the phone: without signal it opens, and its verdict is worked out here."
       : "This joint is on the phone: it opens without signal. Its verdict needs the server.";
     bar.sayKept(answer?.failed === 0, (kept) => {
       said.hidden = !kept;
     });
+    held();
   }
   function answered() {
     if (asked !== changes) {
@@ -248,11 +249,11 @@
 
   // A verdict that comes from the server moves nothing away from under a finger.
   let back = null;
-  document.addEventListener("htmx:before:swap", () => { back = window.splicewright.bar?.hold(); });
+  document.addEventListener("htmx:before:swap", () => { back = underFinger.hold(); });
   document.addEventListener("htmx:after:swap", () => {
-    back?.();
     answered();
     markNext();
+    back?.();
   });
   function noAnswer() {
     if (outcome) return;

@@ -1,7 +1,7 @@
 // The bar that says what waits on this phone, on every page; and the service worker's start.
 (() => {
   "use strict";
-  const { outbox } = window.splicewright;
+  const { outbox, underFinger: { steady } } = window.splicewright;
 
   const TROUBLE = {
     signal: "no signal.",
@@ -49,25 +49,6 @@
   silent.hidden = true;
   place.append(failed, silent, told, words, act, stuck);
   document.getElementById("main")?.before(place);
-
-  // What comes to stand above moves nothing away from under a finger. WebKit alone leaves that to pages.
-  // Gives what holds the page where it is once something has changed.
-  function hold() {
-    const moves = scrollY > 0 && !CSS.supports("overflow-anchor", "auto");
-    // Beside a narrow form there is nothing in the middle of a desk.
-    const seen = moves && [innerWidth / 2, innerWidth / 4, 60]
-      .map((x) => document.elementFromPoint(x, innerHeight / 2)?.closest("main *")).find(Boolean);
-    const before = seen && seen.getBoundingClientRect().top;
-    return () => {
-      if (seen?.isConnected) scrollBy({ top: seen.getBoundingClientRect().top - before, behavior: "instant" });
-    };
-  }
-
-  function steady(change) {
-    const back = hold();
-    change();
-    back();
-  }
 
   // Say that something was not saved; it stays until somebody has read it.
   function fail(text) {
@@ -340,6 +321,6 @@
     }
   }
 
-  Object.assign(window.splicewright, { bar: { fail, hold, sayKept, steady, tellWorker } });
+  Object.assign(window.splicewright, { bar: { fail, sayKept, steady, tellWorker } });
   start();
 })();
