@@ -34,6 +34,14 @@ from web.working import (
 )
 
 MOST_TAPS = 80
+_MOMENTS = """[...["2026-01-02T03:04:05Z", "2025-10-31T23:59:59Z"].map((at) => [
+    splicewright.step.clock(at),
+    new Date(at).toLocaleString("sv-SE", { dateStyle: "short", timeStyle: "short" }),
+  ]), [
+    splicewright.step.clock(new Date().setHours(9, 5)),
+    new Date(new Date().setHours(9, 5)).toLocaleString("sv-SE", { timeStyle: "short" }),
+  ]]"""
+"""Moments as a job's page writes them, beside how the browser writes them for Sweden (ISO 8601)."""
 ROOT = Path(__file__).parents[3]
 
 
@@ -97,6 +105,8 @@ def test_the_last_entry_is_undone_and_comments_are_kept(
     phone: Page, job: RecordedPlan, register: SqlRegister
 ) -> None:
     open_job(phone, job)
+    for said, swedish in phone.evaluate(_MOMENTS):
+        assert said == swedish
     phone.context.set_offline(True)
     write(phone, "measure", THICKNESS, "15.5 mm")
     undo = phone.locator("#undo")
