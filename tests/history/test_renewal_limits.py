@@ -14,6 +14,7 @@ from splicewright.history.life.few_failures import failing_by, weigh_laws, weigh
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.weibull import Weibull, fit_weibull
 from splicewright.history.renewal import renew_at_age, renewal_limits
+from splicewright.quantities import percent
 from splicewright.sheets.reports.renewal import renewal_section
 
 INF = math.inf
@@ -78,7 +79,8 @@ def test_when_takes_the_shape_it_asks_for(tmp_path: Path) -> None:
     assert when.savings is not None
     assert when.savings.low < when.rules.stated.saving < when.savings.high
     told = "\n".join(line for s in renewal_section(when, "metric") for line in s.lines())
-    assert f"It saves: {when.savings.low:.0%} to {when.savings.high:.0%} (nine times" in told
+    low, high = percent(when.savings.low), percent(when.savings.high)
+    assert f"It saves: {low} to {high} (nine times" in told
 
 
 def test_causes_are_not_pooled_in_silence(tmp_path: Path) -> None:

@@ -130,7 +130,7 @@ def words_over_words(page: Page) -> list[str]:
           const walk = document.createTreeWalker(document.querySelector("main"),
             NodeFilter.SHOW_TEXT);
           for (let node = walk.nextNode(); node; node = walk.nextNode()) {
-            const e = node.parentElement;
+            const e = node.parentElement.closest(":not(n-b)");
             if (!node.textContent.trim() || e.closest("svg, .unseen, .glance, option, dialog")
                 || e.closest("table.stack thead")?.offsetHeight === 1
                 || !e.checkVisibility({ visibilityProperty: true })) continue;
@@ -277,7 +277,7 @@ def thin_in_sunlight(page: Page) -> list[str]:
           const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
           const elsewhere = "svg, select, code, script, style, template, :disabled";
           for (let node = walk.nextNode(); node; node = walk.nextNode()) {
-            const e = node.parentElement;
+            const e = node.parentElement.closest(":not(n-b)");
             if (!node.textContent.trim() || e.closest(elsewhere)
                 || !e.checkVisibility({ visibilityProperty: true })) continue;
             if (Number(getComputedStyle(e).fontWeight) < 600) found.add(e.outerHTML.slice(0, 90));
@@ -341,7 +341,7 @@ for (const e of document.querySelectorAll(":placeholder-shown")) {
   if (got < 4.5) found.add(`${got.toFixed(2)} of an example: ${e.outerHTML.slice(0, 120)}`);
 }
 for (let node = walk.nextNode(); node; node = walk.nextNode()) {
-  const e = node.parentElement;
+  const e = node.parentElement.closest(":not(n-b)");
   if (!node.textContent.trim() || e.closest(SKIPPED)) continue;
   if (!e.checkVisibility({ visibilityProperty: true })) continue;
   const style = getComputedStyle(e), under = ground(e);
