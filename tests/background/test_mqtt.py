@@ -62,8 +62,9 @@ class Broker:
     def close(self) -> None:
         self._listening.shutdown(socket.SHUT_RDWR)
         self._listening.close()
-        if self._there is not None:  # a listener that did not hang up
-            self._there.shutdown(socket.SHUT_RDWR)
+        if self._there is not None:  # a listener that did not hang up, unless it just does
+            with suppress(OSError):
+                self._there.shutdown(socket.SHUT_RDWR)
         ended(self._thread)
 
     def _publish(self, number: int, *, again: bool) -> None:
