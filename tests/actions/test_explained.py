@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 
@@ -22,6 +23,7 @@ from splicewright.cli import main
 from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.files.question import answers
 from splicewright.quantities import Kind, Line, Record, key_of
+from splicewright.sheets.pages.report import printed
 from splicewright.store import State
 from splicewright.store.facts.joint_facts import DueSet, Mode, Task
 from splicewright.store.facts.plant_facts import BeltPlaced, DamageFound, Grade
@@ -184,3 +186,20 @@ def test_a_use_is_shown_in_what_it_is_counted_in(tmp_path: Path) -> None:
     assert record is not None
     likely = record.find("wear.carry-cover-middle.likely")
     assert isinstance(likely, Line) and likely.figure.show().endswith("kt")
+
+
+@pytest.mark.parametrize("name", sorted(ASKED))
+def test_no_answer_goes_out_without_how_far_to_trust_it(name: str, tmp_path: Path) -> None:
+    inquiry, answer = asked(name, tmp_path)
+    document = inquiry.document(answer, "metric")
+    assert document.cautions
+    terminal = "\n".join(document.lines())
+    paper = "".join(
+        page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(printed(document))
+    )
+    odd = re.compile(r"[\s\ufffe\u00ad‐-]")  # a line may end within a word
+    paper = odd.sub("", paper)
+    for said in document.cautions:
+        assert f"  - {said}" in terminal
+        assert odd.sub("", said) in paper
+    assert document.invented == ("Invented data" in terminal)
