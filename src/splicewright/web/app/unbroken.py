@@ -8,6 +8,7 @@ compared stays as it was.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from splicewright.quantities import POLICY
 
@@ -22,11 +23,13 @@ _HELD = re.compile(
     rf"(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
     rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
 )
+MARK = "n-b"
+"""An element of our own, and short: on the page of a job, sent over radio, it stands 400 times."""
 _DIGIT = re.compile(r"\d")
 _ELSEWHERE = re.compile(r"(script|style|textarea|option|title|svg)\b")
 """No text of the page: data, boxes that send what stands in them, drawings."""
-MARK = "n-b"
-"""An element of our own, and short: on the page of a job, sent over radio, it stands 400 times."""
+_PIECES = 10_000
+"""Remembered pieces of pages, some 2 MB: most of a page is what stood on the one before."""
 
 
 def unbroken(page: str) -> str:
@@ -37,16 +40,22 @@ def unbroken(page: str) -> str:
     before, *pieces = page.split("<")
     made, until = [_marked(before)], ""
     for piece in pieces:
-        tag, closed, text = piece.partition(">")
-        if tag.startswith(until):
-            until = ""
-            found = _ELSEWHERE.match(tag)
-            if found:
-                until = "/" + found[1]
-            elif tag != MARK:
-                text = _marked(text)
-        made.append(f"<{tag}{closed}{text}")
+        if until and not piece.startswith(until):
+            made.append("<" + piece)
+        else:
+            marked, until = _piece(piece)
+            made.append(marked)
     return "".join(made)
+
+
+@lru_cache(_PIECES)
+def _piece(piece: str) -> tuple[str, str]:
+    """A tag and the text after it, marked; and which tag comes before there is such text again."""
+    tag, closed, text = piece.partition(">")
+    elsewhere = _ELSEWHERE.match(tag)
+    if elsewhere:
+        return "<" + piece, "/" + elsewhere[1]
+    return f"<{tag}{closed}{text if tag == MARK else _marked(text)}", ""
 
 
 def _marked(text: str) -> str:
