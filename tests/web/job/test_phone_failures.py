@@ -512,10 +512,31 @@ def the_page_is_left_while_it_is_greeted(scene: Scene) -> None:
     wait_sent(phone)
 
 
+def the_first_answer_to_a_store_begun_anew_is_lost(scene: Scene) -> None:
+    """All was deleted, and as much is written anew before the register answers: still told."""
+    phone = scene.phone
+    open_job(phone, scene.job)
+    tick(phone, "isolate", 1)
+    wait_sent(phone)
+    scene.heard()
+    scene.delete(STORE)
+    scene.between.broken = "/sync"
+    scene.open_again()
+    tick(phone, "isolate", 2)
+    expect(bar(phone)).to_contain_text("1 entry waits")
+    until(phone, "splicewright.outbox.state.trouble !== ''")  # it asked, and nobody heard it
+    scene.between.broken = ""
+    phone.get_by_role("button", name="Send now").click()
+    wait_sent(phone)
+    alert = phone.locator(".outbox-told")
+    expect(alert).to_contain_text("The browser has deleted what was kept on this phone")
+
+
 Failure = Callable[[Scene], None]
 FAILURES: tuple[Failure, ...] = (
     the_browser_deletes_all,
     the_page_is_left_while_it_is_greeted,
+    the_first_answer_to_a_store_begun_anew_is_lost,
     a_portal_answers_200,
     the_register_is_set_back,
     ten_photographs_and_a_signature,
@@ -532,7 +553,7 @@ FAILURES: tuple[Failure, ...] = (
 
 
 @pytest.mark.parametrize(
-    "failure", FAILURES[: sized(5, deep=len(FAILURES))], ids=lambda failure: failure.__name__
+    "failure", FAILURES[: sized(6, deep=len(FAILURES))], ids=lambda failure: failure.__name__
 )
 def test_a_failure(scene: Scene, failure: Failure) -> None:
     failure(scene)

@@ -460,3 +460,26 @@ def test_what_a_register_set_back_lacks_comes_before_what_may_speak_of_it(
     for fact in (gone, late):
         assert [o["status"] for o in sent(fact)["outcomes"]] == [200]
     assert [str(s.fact.id) for s in register.facts_about(job.job)][1:] == [gone["id"], late["id"]]
+
+
+def test_a_store_is_known_again_before_it_has_kept_its_id(make_phone: MakePhone) -> None:
+    """However often the answer is lost: of the same store nothing is lost, of another all is."""
+    one, other = make_phone("crew", "phone 1"), make_phone("crew", "phone 2")
+
+    def told(phone: Phone, store: UUID, made: int, waits: int) -> dict[str, Any]:
+        says = {"id": None, "store": str(store), "device": phone.device, "made": made,
+                "waits": waits}  # fmt: skip
+        body = {"account": str(phone.account), "facts": [], "phone": says}
+        answer: dict[str, Any] = phone.client.post(
+            "/sync", json=body, headers=FROM_OUR_PAGE
+        ).json()["phone"]
+        return answer
+
+    told(other, uuid4(), 3, 2)  # on another phone of the same person entries wait
+    first, second = uuid4(), uuid4()
+    for _ in range(3):
+        heard = told(one, first, 1, 1)
+        assert heard["lost"] is None and [p["waits"] for p in heard["elsewhere"]] == [2]
+    for made in (0, 1, 1):  # deleted, and as much is written anew meanwhile
+        heard = told(one, second, made, made)
+        assert (heard["lost"]["made"], heard["lost"]["waits"]) == (1, 1)

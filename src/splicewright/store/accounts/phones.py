@@ -22,12 +22,14 @@ class PhoneSaid:
     device : the name that people read
     made : entries ever written on it by this account
     waits : of them, those that are not on the register
+    store : what it calls its store while it has no id: the id it gets where its browser has none
     """
 
     phone: UUID | None
     device: str
     made: int
     waits: int
+    store: UUID | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,12 +28,16 @@ class SqlPhones(AccountChanges):
 
     def hear(self, account: UUID, report: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
         """Remember what a phone says; see `Phones.hear`."""
-        phone, now = report.phone or cookie or uuid4(), self._now()
+        phone, now = report.phone or cookie or report.store or uuid4(), self._now()
         with opening.reading(self._engine) as connection:
             there = _known(connection, account, phone)
-            fresh = report.phone is None and there is None
-            others = _waiting(connection, account, phone) if fresh else ()
-        if there is not None and (report.phone is None or there.made > report.made):
+            # An id that was given to this very store goes with it: its page was left before it kept
+            # that, or the answer was lost.
+            anew = report.phone is None and phone != report.store
+            lost = there is not None and (anew or there.made > report.made)
+            new = report.phone is None and not lost
+            others = _waiting(connection, account, phone) if new else ()
+        if lost:
             return PhoneHeard(phone, there)
         if _tells(there, report, now):
             with self._writing() as connection:

@@ -85,10 +85,12 @@ from_our_page = FromOurPage(Role.CREW)
 class OfPhone(BaseModel):
     """What a phone says of itself; see `PhoneSaid`.
 
+    store : what it calls a store that has no id yet; None from a page of an earlier version
     ask : facts it has receipts for, to hear whether the register has them still
     """
 
     id: UUID | None
+    store: UUID | None = None
     device: Annotated[str, Field(max_length=200)]
     made: Annotated[int, Field(ge=0, le=_LARGEST)]
     waits: Annotated[int, Field(ge=0, le=_LARGEST)]
@@ -161,7 +163,8 @@ def _hear(request: Request, who: Visitor, phone: OfPhone, arrived: int) -> Phone
         cookie = UUID(request.cookies.get(f"{cookie_name(room)}-phone", ""))
     except ValueError:
         cookie = None
-    report = PhoneSaid(phone.id, phone.device, phone.made, max(0, phone.waits - arrived))
+    waits = max(0, phone.waits - arrived)
+    report = PhoneSaid(phone.id, phone.device, phone.made, waits, phone.store)
     return room.accounts.phones.hear(who.account, report, cookie)
 
 

@@ -113,7 +113,7 @@
     return made;
   }
 
-  const known = window.splicewright.phoneKnown(db, account, deviceName);
+  const known = window.splicewright.phoneKnown(db, account, deviceName, newId);
   const setDeviceName = (name) => db.meta.put({ name: "device", value: name });
 
   // Write facts down, all or none; when this returns they are kept on the phone, or, where a browser

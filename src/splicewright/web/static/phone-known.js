@@ -8,8 +8,8 @@
   "use strict";
   const ASKED = 150, OFFERED = -1e9, ASK_AGAIN = 600_000, CLOCK_OFF = 300_000;
 
-  function phoneKnown(db, account, deviceName) {
-    const state = { off: null, asked: 0, greeted: false };
+  function phoneKnown(db, account, deviceName, newId) {
+    const state = { off: null, asked: 0 };
     const valueOf = async (name) => (await db.meta.get(name))?.value;
     const count = async () => (await valueOf(`made:${account()}`)) || 0;
     const mine = () => db.outbox.where("account").equals(account()).count();
@@ -55,16 +55,22 @@
       await looked;
       const device = await deviceName();
       const say = await db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
-        id: (await valueOf("phone")) || null, device, made: await count(), waits: await mine(),
+        id: (await valueOf("phone")) || null, store: null, device, made: await count(), waits: await mine(),
         ask: [...await newest(), ...await page()],
       }));
-      if (!say.id) {
-        // A page that is left before it keeps the id it was given has lost nothing.
-        state.greeted = Boolean(await valueOf("greeted"));
-        await db.meta.put({ name: "greeted", value: true });
-      }
+      if (!say.id) say.store = await storeId();
       return say;
     }
+
+    // Of a store that has no phone's id yet. A phone takes it for its own where its browser has none:
+    // a page that is left before it keeps that has lost nothing, and a store begun anew is known by it.
+    const storeId = () => db.transaction("rw", db.meta, async () => {
+      const kept = await valueOf("store");
+      if (kept) return kept;
+      const value = newId();
+      await db.meta.put({ name: "store", value });
+      return value;
+    });
 
     const newest = () => db.receipts.where("[account+seq]")
       .between([account(), Dexie.minKey], [account(), Dexie.maxKey]).reverse().limit(1).primaryKeys();
@@ -103,7 +109,7 @@
       if (!told) return; // a server of an earlier version
       await db.transaction("rw", db.meta, async () => {
         if (!say.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: told.id });
-        if (told.lost && ((!say.id && !state.greeted) || told.lost.made > say.made)) {
+        if (told.lost) {
           await notice("lost", told.lost);
           await db.meta.put({ name: `made:${account()}`, value: told.lost.made + (await count()) });
         }
