@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import datetime
+from functools import cache
 from typing import Any
 from uuid import UUID
 
@@ -24,13 +25,10 @@ _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
-_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
+_PLATES_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
     # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
-    FACTS.c.kind.concat("").in_(bindparam("kinds", expanding=True)),
+    FACTS.c.kind.concat("") == _PLATE,
     _ABOUT,
-)
-_TELLING_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
-    FACTS.c.kind.in_(bindparam("kinds", expanding=True)), _ABOUT, TELLING
 )
 _SOUND_OF = select(*STORED).where(FACTS.c.id.in_(bindparam("ids", expanding=True)), not_(TELLING))
 NEWEST_ABOUT = select(*STORED).where(_ABOUT).order_by(FACTS.c.seq.desc()).limit(bindparam("limit"))
@@ -51,6 +49,11 @@ def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) 
         first = union_all(*(select(one.c.seq) for one in each)).subquery()
         query = select(*STORED).where(FACTS.c.seq.in_(select(first.c.seq)))
     return query.order_by(FACTS.c.seq).limit(limit)
+
+
+@cache
+def _telling_of_things(kind: str) -> Select[Any]:
+    return select(*STORED, FACTS.c.corrects).where(FACTS.c.kind == kind, _ABOUT, TELLING)
 
 
 _FROM = (
@@ -81,13 +84,17 @@ def facts_of_things(
 ) -> list[Any]:
     """Rows of facts of some kinds about some things, and all corrections there, as they arrived."""
     wanted, rows = list(subjects), list[Any]()
-    sound = sound and _PLATE in kinds
-    query = seen.facts(_OF_THINGS if sound else _TELLING_OF_THINGS)
-    given = seen.given | {"kinds": sorted({*kinds, _CORRECTION})}
+    plates = _PLATE in kinds
+    telling = {*kinds, _CORRECTION} - ({_PLATE} if sound else set())
+    # Each kind by itself: of two lists SQLite takes one to the index, and goes through every
+    # movement in the store of a site that is among the things.
+    each = (seen.facts(_telling_of_things(kind)) for kind in sorted(telling))
+    queries = [union_all(*each), *([seen.facts(_PLATES_OF_THINGS)] if plates and sound else [])]
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
-        rows += connection.execute(query, given | some)
-    if not sound and _PLATE in kinds:
+        for query in queries:
+            rows += connection.execute(query, seen.given | some)
+    if plates and not sound:
         # Not as a condition above: it would be looked up for every plate.
         corrected = [row.corrects for row in rows if row.corrects is not None]
         for start in range(0, len(corrected), _AT_ONCE):
