@@ -120,7 +120,7 @@ def test_the_movements_of_a_store_cost_a_question_about_a_conveyor_nothing(
                 )
             connection.commit()
             connection.exec_driver_sql("ANALYZE sqlite_schema")
-            connection.connection.dbapi_connection.set_progress_handler(one_more, 1)
+            connection.connection.set_progress_handler(one_more, 1)
         steps = 0
         assert register.facts_of_things(things, KINDS[2:], sound=False)
         return steps

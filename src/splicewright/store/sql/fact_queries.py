@@ -8,7 +8,17 @@ from functools import cache
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Engine, Select, bindparam, func, not_, select, union_all
+from sqlalchemy import (
+    Connection,
+    Engine,
+    Executable,
+    Select,
+    bindparam,
+    func,
+    not_,
+    select,
+    union_all,
+)
 
 from splicewright.store.database import opening
 from splicewright.store.database.schema import FACTS, TABLES, TELLING
@@ -89,7 +99,9 @@ def facts_of_things(
     # Each kind by itself: of two lists SQLite takes one to the index, and goes through every
     # movement in the store of a site that is among the things.
     each = (seen.facts(_telling_of_things(kind)) for kind in sorted(telling))
-    queries = [union_all(*each), *([seen.facts(_PLATES_OF_THINGS)] if plates and sound else [])]
+    queries: list[Executable] = [union_all(*each)]
+    if plates and sound:
+        queries.append(seen.facts(_PLATES_OF_THINGS))
     for start in range(0, len(wanted), _AT_ONCE):
         some = {"subjects": wanted[start : start + _AT_ONCE]}
         for query in queries:
