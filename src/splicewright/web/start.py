@@ -42,12 +42,12 @@ _OWN = "register.sqlite"
 """The user's own register, in the data folder."""
 GRACE = 4.0
 """How long answers under way may take once it is told to stop [s]."""
-THREADS = 4
+THREADS = 8
 """Requests that are worked at once; the others wait their turn.
 
 They share one interpreter, and every row of the database hands it over: forty at once took up to
 half as much again of a core for a page, and the last of fifty visitors waited two to three times
-as long. Fewer hold up those that record: facts that come together go to the disk together.
+as long. Fewer than these would let a few long answers hold up everybody.
 """
 _LOADED = ("scipy.optimize", "scipy.special")
 """What the first fit takes half a second to load; a server loads it before anybody waits."""
