@@ -64,8 +64,10 @@ def stock_notes(
     from splicewright.history.stock.study import Item, study_stock
 
     notes: dict[str, StockNote] = {}
-    for name in sorted({*there, *(move.item for move in moved)}):
-        own = [move for move in moved if move.item == name]
+    each_own: dict[str, list[Movement]] = {name: [] for name in there}
+    for move in moved:
+        each_own.setdefault(move.item, []).append(move)
+    for name, own in sorted(each_own.items()):
         taken = [-m.count for m in own if m.count < 0 and not m.why.startswith("counted ")]
         watched = (now - own[0].when).total_seconds() if own else 0.0
         each = math.ceil(sum(taken) / len(taken)) if taken else 1
