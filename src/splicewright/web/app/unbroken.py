@@ -18,9 +18,11 @@ _HYPHENED = r"\w{1,8}(?:-\d{1,4}){1,2}(?:/\d{1,3})?"
 _THIN = "[ \u00a0\u2009\u202f]"
 _NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"
 _HELD = re.compile(
-    # Not within a word, an entity or an address.
-    rf"(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    # Not within a word, an entity or an address. Its punctuation goes with it: browsers
+    # break lines between a box and a comma.
+    rf"[(“‘]?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
     rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
+    r"(?:[’']s\b)?(?:[),.;:!?”’]+(?=\s|$))?"
 )
 _DIGIT = re.compile(r"\d")
 _ELSEWHERE = re.compile(r"(script|style|textarea|option|title|svg)\b")
