@@ -288,6 +288,27 @@ def parted(page: Page) -> list[str]:
     return found
 
 
+def off_centre(page: Page) -> list[str]:
+    """Buttons whose words stand to one side of them where they take two lines."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("main :is(button, .button)")]
+          .filter((e) => e.clientHeight && getComputedStyle(e).textAlign !== "center")
+          .map((e) => e.outerHTML.slice(0, 120))"""
+    )
+    return found
+
+
+def covering(page: Page) -> list[str]:
+    """What stays in sight over the page and takes more than a quarter of the screen."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("body *")]
+          .filter((e) => getComputedStyle(e).position === "fixed"
+            && e.getBoundingClientRect().height > innerHeight / 4)
+          .map((e) => e.outerHTML.slice(0, 120))"""
+    )
+    return found
+
+
 def crowded(page: Page) -> list[str]:
     """Labels that stand nearer to what is above them than to the box they name."""
     found: list[str] = page.evaluate(

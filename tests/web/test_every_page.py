@@ -25,11 +25,13 @@ from web.looking import (
     all_there,
     broken,
     contrast,
+    covering,
     crowded,
     cut_heads,
     cut_off,
     faint_words,
     fits,
+    off_centre,
     parted,
     picture,
     small_targets,
@@ -158,6 +160,7 @@ def _in_each_size_and_light(page: Page, name: str) -> list[str]:
         told += [f"{name}, {size}: {e}" for e in words_over_words(page)]
         told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(page)]
         told += [f"{name}, {size}: {e}" for e in broken(page) + parted(page)]
+        told += [f"{name}, {size}, off centre: {e}" for e in off_centre(page)]
         told += [f"{name}, {size}, crowded: {e}" for e in crowded(page)]
         told += [f"{name}, {size}, cut in a heading: {e}" for e in cut_heads(page)]
         for light in LIGHTS:
@@ -180,6 +183,7 @@ def _narrow_or_enlarged(page: Page, name: str) -> list[str]:
         told += _too_wide(page, f"{name} at {width}")
     cut = broken(page, LETTERS_WHOLE) + parted(page)
     told += [f"{name}, phone at 200 %: {each}" for each in cut]
+    told += [f"{name}, phone at 200 %, covers the page: {each}" for each in covering(page)]
     if PICTURES:
         picture(page, f"every/magnified-light/{name}")
         page.set_viewport_size({"width": ZOOMED[0], "height": ZOOMED[1]})
