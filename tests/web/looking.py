@@ -209,11 +209,11 @@ def squeezed(page: Page) -> list[str]:
 
 def broken(page: Page, longest: int = 14) -> list[str]:
     """Numbers parted from their units, dates and words in two lines; words up to so many letters:
-    what is longer may have no room anywhere."""
+    what is longer may have no room anywhere. What is marked to hold together: `parted`."""
     found: list[str] = page.evaluate(
         """(longest) => {
           const told = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-          const elsewhere = "svg, option, code, script, style, textarea, template, .unseen";
+          const elsewhere = "n-b, svg, option, code, script, style, textarea, template, .unseen";
           const units = "mm|m|kg|kN|N/mm|h|min|%|in|ft|t/h|kW|m/s|days|weeks|d";
           const whole = new RegExp(String.raw`(?<![\\w-])(?:\\d{4}-\\d\\d-\\d\\d|`
             + String.raw`\\d[\\d.,]*\\s(?:${units})(?![\\w/])|`
@@ -235,15 +235,76 @@ def broken(page: Page, longest: int = 14) -> list[str]:
               }
             }
           }
-          for (const held of document.querySelectorAll("n-b")) {
-            const row = /flex|grid/.test(getComputedStyle(held.parentElement).display);
-            if (row && getComputedStyle(held).display !== "contents") {
-              told.push(`torn out of its text: ${held.parentElement.outerHTML.slice(0, 90)}`);
-            }
-          }
           return told;
         }""",
         longest,
+    )
+    return found
+
+
+def parted(page: Page) -> list[str]:
+    """What is marked to hold together but stands in two lines where one has room for it; marks torn
+    out of their text. A mark need have no box of its own: its text is what is looked at."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const told = [], pen = document.createElement("canvas").getContext("2d");
+          const room = (e) => {
+            const style = getComputedStyle(e);
+            if (/^(inline|contents)$/.test(style.display) || e.matches("n-b")) {
+              return room(e.parentElement);
+            }
+            // Text of a row of columns stands in the last of them.
+            const columns = style.gridTemplateColumns.split(" ");
+            if (style.display === "grid") return parseFloat(columns.at(-1));
+            return e.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+          };
+          for (const held of document.querySelectorAll("n-b")) {
+            const around = held.parentElement, style = getComputedStyle(held);
+            if (!around.checkVisibility({ visibilityProperty: true })
+                || around.closest("svg, .unseen, table.stack thead")) continue;
+            const row = /flex|grid/.test(getComputedStyle(around).display);
+            if (row && style.display !== "contents") {
+              told.push(`torn out of its text: ${around.outerHTML.slice(0, 90)}`);
+            }
+            const link = around.closest("a");
+            const lined = (e) => getComputedStyle(e).textDecorationLine;
+            if (link && style.display !== "contents" && lined(link) !== lined(held)) {
+              told.push(`no line under “${held.textContent}” of a link`);
+            }
+            const range = document.createRange();
+            range.selectNodeContents(held);
+            const lines = new Set([...range.getClientRects()].filter((box) => box.width > 0.5)
+              .map((box) => Math.round(box.top / 4))).size;
+            pen.font = style.font;
+            const lack = pen.measureText(held.textContent).width - room(around);
+            if (lines > 1 && lack < -1) {
+              told.push(`parted with ${-Math.round(lack)} px left: “${held.textContent}” of `
+                + `“${around.textContent.trim().slice(0, 50)}”`);
+            }
+          }
+          return told;
+        }"""
+    )
+    return found
+
+
+def off_centre(page: Page) -> list[str]:
+    """Buttons whose words stand to one side of them where they take two lines."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("main :is(button, .button)")]
+          .filter((e) => e.clientHeight && getComputedStyle(e).textAlign !== "center")
+          .map((e) => e.outerHTML.slice(0, 120))"""
+    )
+    return found
+
+
+def covering(page: Page) -> list[str]:
+    """What stays in sight over the page and takes more than a quarter of the screen."""
+    found: list[str] = page.evaluate(
+        """() => [...document.querySelectorAll("body *")]
+          .filter((e) => getComputedStyle(e).position === "fixed"
+            && e.getBoundingClientRect().height > innerHeight / 4)
+          .map((e) => e.outerHTML.slice(0, 120))"""
     )
     return found
 

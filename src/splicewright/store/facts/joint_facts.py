@@ -59,6 +59,7 @@ Construction = Annotated[str, Field(pattern=r"^[a-z ]{0,40}$")]
 """Kind of joint, in the words of `joint.fasteners`."""
 HINGED, SOLID = "hinged", "solid plate"
 """Kinds of joint that somebody describes without a plan."""
+VULCANISED = "vulcanised step"
 Part = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 """A share of a whole [1]."""
 

@@ -11,7 +11,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from splicewright.quantities import Kind
-from splicewright.store.facts.joint_facts import Mode, Task
+from splicewright.store.facts.joint_facts import VULCANISED, Mode, Task
 from splicewright.store.facts.kinds import Stream
 from splicewright.store.facts.plant_facts import Grade, PersonRole
 
@@ -153,6 +153,11 @@ class JointNow(Row):
     seen_station: float | None = None
     seen: datetime | None = None
     construction: str = ""
+
+    @property
+    def plateless(self) -> bool:
+        """Whether it is known to have no plates: vulcanised. Where nobody said it, it may have."""
+        return self.construction == VULCANISED
 
 
 @dataclass(frozen=True, slots=True)

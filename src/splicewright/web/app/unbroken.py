@@ -19,9 +19,11 @@ _HYPHENED = r"\w{1,8}(?:-\d{1,4}){1,2}(?:/\d{1,3})?"
 _THIN = "[ \u00a0\u2009\u202f]"
 _NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"
 _HELD = re.compile(
-    # Not within a word, an entity or an address.
-    rf"(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    # Not within a word, an entity or an address. Its punctuation goes with it: browsers
+    # break lines between a box and a comma.
+    rf"[(“‘]?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
     rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
+    r"(?:[’']s\b)?(?:[),.;:!?”’]+(?=\s|$))?"
 )
 MARK = "n-b"
 """An element of our own, and short: on the page of a job, sent over radio, it stands 400 times."""

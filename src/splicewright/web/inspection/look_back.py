@@ -25,7 +25,7 @@ from splicewright.store.present.job_sheet import Inspection, inspections
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
-from splicewright.web.inspection.tapped_joint import LEVELS, drawing_of
+from splicewright.web.inspection.tapped_joint import LEVELS, NOT_HERE, drawing_of
 from splicewright.web.plan import words as plan_words
 
 if TYPE_CHECKING:
@@ -52,7 +52,10 @@ def history(request: Request, joint: UUID, who: Anybody) -> Response:
         )
         for round_ in reversed(rounds)
     ]
-    return render(request, "inspections.html", joint=now, rows=rows, levels=LEVELS)
+    not_here = NOT_HERE if now.plateless else ""
+    return render(
+        request, "inspections.html", joint=now, rows=rows, levels=LEVELS, not_here=not_here
+    )
 
 
 @router.get("/joints/{joint}/inspections/{inspection}")

@@ -15,6 +15,7 @@ from splicewright.store import Register, State
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
+from splicewright.web.inspection.tapped_joint import NOT_HERE
 from splicewright.web.job.sync import account_header
 
 router = APIRouter()
@@ -51,7 +52,8 @@ def conveyor_round(request: Request, conveyor: UUID, who: _Crew) -> Response:
 def _page(
     request: Request, who: Visitor, title: str, which: str, joints: Sequence[JointNow]
 ) -> Response:
-    walked = _in_walking_order(room_of(request).register, joints)
+    register = room_of(request).register
+    walked = _in_walking_order(register, [j for j in joints if not j.plateless])
     page = render(
         request,
         "round.html",
@@ -59,6 +61,8 @@ def _page(
         which=which,
         joints=walked[:_MOST],
         left_out=max(0, len(walked) - _MOST),
+        plateless=[j for j in joints if j.plateless],
+        not_here=NOT_HERE,
     )
     page.headers.update(account_header(who))
     return page

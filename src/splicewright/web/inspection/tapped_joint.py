@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -25,6 +26,13 @@ LEVELS = {
     "WATCH": ("No overload found: keep watching", "plain", "●"),
 }
 """The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
+
+
+NOT_HERE = (
+    "A vulcanised joint has no plates, and inspections here go plate by plate. Inspect it as its "
+    "maker's instructions say"
+)
+"""Of a joint that is `plateless`: why it is not inspected here, and what to do instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +70,12 @@ class TappedJoint:
         return f"/joints/{self.now.joint}/inspect/condensed?v={digest}"
 
 
+def plateless(register: Register, joints: Iterable[UUID | None]) -> frozenset[UUID]:
+    """Those of these joints that are not inspected here: see `NOT_HERE`."""
+    known = (register.joint(joint) for joint in set(joints) if joint is not None)
+    return frozenset(joint.joint for joint in known if joint is not None and joint.plateless)
+
+
 class NotDescribedError(Exception):
     """The joint has no plan, and nobody said yet what it is."""
 
@@ -80,6 +94,8 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
     now = register.joint(joint)
     if now is None:
         raise HTTPException(404)
+    if now.plateless:
+        raise InputError(Fault("joint", f"{now.label}: {NOT_HERE}"))
     kept = kept_plan(register, joint)
     if kept is None:
         known = known_joint(register, now)

@@ -37,14 +37,16 @@ from splicewright.web.app.fact_words import Names, event_words, tell
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import offered, whereabouts
+from splicewright.web.inspection.tapped_joint import NOT_HERE
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]
 _Crew = Annotated[Visitor, Depends(needs(Role.CREW))]
 _Text = Annotated[str, Form()]
 _PLAN = Entry("/joints/{joint}/plan", "Its plan", Role.VIEWER)
+_INSPECT = Entry("/joints/{joint}/inspect", "Inspect", Role.CREW)
 _LINKS = (
-    Entry("/joints/{joint}/inspect", "Inspect", Role.CREW),
+    _INSPECT,
     Entry("/joints/{joint}/inspections", "Inspections", Role.VIEWER),
     _PLAN,
     Entry("/joints/{joint}/forecast", "Remaining life", Role.VIEWER),
@@ -236,6 +238,9 @@ def _shown(
         joints = register.joints(there.conveyor, limit=2000)
         now_at = whereabouts(register, conveyor, joints, now).get(joint)
     jobs = [j for j in register.jobs(there.conveyor) if j.joint == joint]
+    missing = {_INSPECT} if there.plateless else set()
+    if there.plan is None:
+        missing.add(_PLAN)
     counting = [s for s in facts if not s.withdrawn]
     sheets = [(job, job_sheet(register.facts_about(job.job))) for job in jobs]
     return render(
@@ -248,6 +253,7 @@ def _shown(
         now=now,
         due=see_due(register, now + LONGEST_AGO, joint=joint),
         inspections=inspections(facts)[::-1],
+        not_here=NOT_HERE if there.plateless else "",
         readings=[s for s in counting if isinstance(s.what, ReadingTaken)][::-1],
         limits=limits_of(facts),
         described=_described(counting, who),
@@ -267,7 +273,7 @@ def _shown(
         lines=[tell(stored, names, who.units) for stored in reversed(facts)],
         links=offered(
             request,
-            tuple(link for link in _LINKS if link is not _PLAN or there.plan is not None),
+            tuple(link for link in _LINKS if link not in missing),
             who,
             joint=joint,
         ),
