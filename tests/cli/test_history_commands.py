@@ -176,6 +176,18 @@ def test_lives_that_settle_nothing_are_answered_not_refused(tmp_path: Path) -> N
     assert "Renewal: not enough data to say: " in when.stdout
 
 
+def test_one_joint_is_answered_by_an_assumed_shape(tmp_path: Path) -> None:
+    """One failure settles no shape. With an assumed one of 2, limit of 90 % by hand: scale
+    T √(2/χ²(0.9; 2 r + 2)) with r = 1 failure, T = 1000 h and χ²(0.9; 4) = 7.779, of which nine in
+    ten live √(-ln 0.9) (Weibull test with assumed shape; formula and table from memory).
+    """
+    path = tmp_path / "one.csv"
+    path.write_text("good [h],failed [h]\n1000,1000\n", "utf-8")
+    said = run("life", path, "--next", "500 h")
+    assert said.exit_code == 0, said.output
+    assert "If the shape is 2 (assumed), nine in ten live at least 165 h" in said.stdout
+
+
 def test_when_shows_half_and_double() -> None:
     said = run("when", "--shape", "2.5", "--scale", "1000 h", "--planned", "1", "--failure", "5")
     # published worked example: renew at 493 h

@@ -66,6 +66,19 @@ def test_gaps_are_told(register: SqlRegister, plant: Plant) -> None:
     assert laid.gaps == ((0.0, 10.0), (100.0, 120.0), (180.0, 240.0))
 
 
+def test_what_is_as_long_as_the_loop_goes_all_round(register: SqlRegister, plant: Plant) -> None:
+    """Of 240 m nothing is left bare, wherever the piece was begun; worked by hand."""
+    register.append(
+        plant.fact(PiecePlaced(plant.belt, uuid4(), "whole", 60.0, 240.0)),
+        plant.fact(DamageFound(plant.belt, uuid4(), 5.0, 300.0, Grade.WATCH)),
+    )
+    laid = belt_map(register, plant.conveyor, plant.clock())
+    assert laid is not None
+    assert [(p.start, p.end) for p in laid.pieces] == [(0.0, 240.0)]
+    assert [(d.start, d.end) for d in laid.damage] == [(0.0, 240.0)]
+    assert laid.gaps == () and laid.overlaps == ()
+
+
 def test_no_belt_no_map_and_the_newest_belt_counts(register: SqlRegister, plant: Plant) -> None:
     assert belt_map(register, uuid4(), plant.clock()) is None
     plant.clock.pass_(HOUR)

@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 
 from splicewright.actions.register.search import page_of_code
 from splicewright.store.sql.register import SqlRegister
+from store.making import Clock, Plant
 from web.conftest import enter
 from web.looking import axe, fits, picture, small_targets
 from web.planned import plan_on_incline
@@ -51,6 +52,24 @@ def test_any_word_or_number_finds(signed_in: Enter, register: SqlRegister) -> No
     assert "<b>zzz" not in client.get("/find", params={"q": "<b>zzz"}).text
     assert client.get("/find").status_code == 200
     assert client.get("/?q=J1").headers["location"].startswith("/find?q=J1")
+
+
+def test_it_says_that_there_is_more_only_where_something_is_left_out(
+    signed_in: Enter, register: SqlRegister
+) -> None:
+    """Counted by hand: twenty are listed, all there are; the next is left out, and it says so."""
+    plant = Plant(Clock())
+    plant.begin(register)
+    client = signed_in("viewer")
+    for count in range(1, 21):
+        plant.joint(register, f"ZQ{count}")
+    every = client.get("/find", params={"q": "zq"}).text
+    assert len(_links(every)) == 20
+    assert "There is more" not in every
+    plant.joint(register, "ZQ21")
+    some = client.get("/find", params={"q": "zq"}).text
+    assert len(_links(some)) == 20
+    assert "There is more: add a word" in some
 
 
 def test_people_are_found_by_who_may_see_them(signed_in: Enter) -> None:

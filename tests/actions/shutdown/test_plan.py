@@ -266,6 +266,17 @@ def test_jobs_are_found_by_label_or_name(register: SqlRegister, plan: JointPlan)
     assert "is the name of several" in str(caught.value)
 
 
+def test_two_jobs_of_one_label_begun_at_once_are_both_listed(
+    register: SqlRegister, plan: JointPlan
+) -> None:
+    """Each belt has its J1, and both were planned in the same moment."""
+    other = plan_joint(SITE / "conveyors/flat.toml", SITE / "jobs/flat-torn-belt.toml")
+    record_conveyor(register, SITE / "conveyors/flat.toml", by="Ada Example", now=NOW)
+    assert {j.job for j in open_jobs(register)} == set()
+    both = {job(register, one, "J1") for one in (plan, other)}
+    assert {j.job for j in open_jobs(register)} == both
+
+
 @pytest.mark.parametrize(
     ("hands", "window", "said"),
     [

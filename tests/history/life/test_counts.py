@@ -134,6 +134,18 @@ def test_how_many_of_a_million_fail() -> None:
     )
 
 
+def test_what_fails_for_sure_all_fails() -> None:
+    """Of 1000 joints that all fail for sure, 1000 fail; the law ends there and holds nothing else.
+    With 1000 nearly sure beside 301 sure ones, the range is the binomial law's (scipy)."""
+    law = count_law_over(np.full((1, 1), 1.0), np.array([1000]))
+    assert len(law) == 1001
+    assert law[1000] == pytest.approx(1.0)
+    nearly = count_law_over(np.array([[1.0, 0.999]]), np.array([301, 1000]))
+    found = range_of_count(nearly)
+    low, high = binom.interval(0.9, 1000, 0.999)
+    assert [found.low, found.high] == pytest.approx([301 + low, 301 + high], abs=1)
+
+
 def test_counts_keep_kinds_and_causes_apart_and_add_up_between_sites() -> None:
     """Exact against the lives: of every kind and cause as many, and of the same age."""
     rng = np.random.default_rng(8)

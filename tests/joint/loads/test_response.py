@@ -99,6 +99,29 @@ def test_a_moment_is_carried_as_the_direct_solve_says(hinge: Hinge | None, hold:
     assert np.ptp(ours - response_of(case).even * PULL) > 1e-3 * PULL / N
 
 
+@pytest.mark.parametrize("hinge", [HINGE, None])
+@pytest.mark.parametrize("hold", HOLDS, ids=lambda h: h.name)
+def test_a_damaged_joint_carries_a_moment_as_the_direct_solve_says(
+    hinge: Hinge | None, hold: Guidance
+) -> None:
+    """One plate lost and one weaker, beside the middle: what is left takes up the moment."""
+    moment = 0.03 * PULL
+    left = np.ones(N if hinge is None else 2 * N)
+    left[3], left[5] = 0.0, 0.4
+    weaker = np.flatnonzero(left < 1)
+    ours = (
+        response_of(Case("moment", EDGE, K, hold, hinge))
+        .changed(weaker, left[weaker] * K)
+        .loads(np.array([PULL]), np.zeros((1, len(left))), np.array([moment]))[0]
+    )
+    with_it, stiffness, alive = hold.with_moment(moment), K * np.where(left, left, 1.0), left > 0
+    if hinge is None:
+        direct = share(EDGE, stiffness, PULL, guidance=with_it, alive=alive).loads
+    else:
+        direct = share_both(hinge, stiffness, PULL, guidance=with_it, alive=alive)
+    np.testing.assert_allclose(ours, direct, atol=1e-8 * PULL)
+
+
 def test_losing_plates_one_by_one_is_losing_them_at_once() -> None:
     sound = response_of(Case("both", EDGE, K, guided(STRIP), HINGE))
     step: Response = sound

@@ -18,7 +18,9 @@ from hypothesis import strategies as st
 from proof import proves
 from splicewright.job import JointPlan, plan
 from splicewright.plant import Conveyor
-from splicewright.tension.at_rest import AtRest, Move
+from splicewright.quantities import Worksheet
+from splicewright.tension import demand
+from splicewright.tension.at_rest import AtRest, Move, read_sag
 from splicewright.tension.at_rest.lets_go import LetsGo
 from strategies import conveyor_of, invented, outline, work_of
 from tension.at_rest.stopping import (
@@ -127,6 +129,27 @@ def test_a_held_length_keeps_its_mean_and_friction_gathers_it() -> None:
     drive = sheet.get("at_rest.drum")
     assert drive is not None
     assert found.bounds.acting.largest.value <= mean.value + total / 2 + drive.value
+
+
+def test_a_measured_sag_says_what_the_take_up_pulls() -> None:
+    """15 mm over 3 m of the return belt, by hand: T = q g a²/8y.
+
+    Half-widths of independent inputs add as squares, each times how fast T changes with its input
+    (law of propagation, JCGM 100:2008, 5.1.2, from memory): T goes as a² and as 1/y; the belt's
+    mass is known here. The sag may be anywhere along the run, so that up to the friction of all
+    of it lies between there and the two strands of the take-up, either way.
+    """
+    conveyor, sheet = level(), Worksheet()
+    back = next(r for r in conveyor.runs() if r.name == "back")
+    every = demand(conveyor, sheet).every()
+    pull, doubt, least, largest = read_sag(conveyor, every, back, 0.015, 3.0, sheet)
+    by_hand = BELT * G * 3.0**2 / (8 * 0.015)
+    give_or_take = by_hand * math.hypot(2 * 0.01 / 3.0, 0.002 / 0.015)
+    friction = rub(300.0, rolls=RETURN_ROLLS)
+    assert pull.value == pytest.approx(by_hand)
+    assert doubt.value == pytest.approx(give_or_take)
+    assert least.value == pytest.approx(2 * (by_hand - give_or_take - friction))
+    assert largest.value == pytest.approx(2 * (by_hand + give_or_take + friction))
 
 
 def _screwed(force: str | None) -> Conveyor:

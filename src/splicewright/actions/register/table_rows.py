@@ -251,7 +251,7 @@ class Importing:
         self, row: _Row, conveyor: ConveyorNow, label: str, when: datetime | None
     ) -> JointNow | None:
         """The joint of that label that was in the belt at that moment."""
-        named = self._register.joints(conveyor.conveyor, label=label, limit=50)
+        named = self._register.joints(conveyor.conveyor, label=label)
         there = [
             j
             for j in named

@@ -210,8 +210,9 @@ def _by_normal(mean: Array, spread: Array, joints: int) -> Array:
     # Of very many, the chances between are as good as straight lines.
     ends = every if last < _STRAIGHT else np.linspace(every[0], every[-1], _STRAIGHT)
     below = np.zeros(ends.size)
-    for m, s in zip(mean, spread, strict=True):
-        below += ndtr((ends - m) / s)
+    with np.errstate(divide="ignore"):  # where all fail for sure there is no spread
+        for m, s in zip(mean, spread, strict=True):
+            below += ndtr((ends - m) / s)
     law = np.diff(np.interp(every, ends, below), prepend=0.0)
     return np.asarray(law / law.sum())
 
