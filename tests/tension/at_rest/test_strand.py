@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from proof import proves
-from splicewright.tension.at_rest.strand import Span, Strand, Unknown, largest, least
+from splicewright.tension.at_rest.strand import Span, Strand, Unknown, largest, least, profile
 
 G = 9.81
 
@@ -171,6 +171,21 @@ def test_a_taut_strand_has_its_least_from_its_beginning() -> None:
     by_hand = (10e3 - 0.04 * G * 100 * (9.0 + 5.0)) / 1.02
     assert least(flat, unknown, 10e3) == pytest.approx(by_hand)
     assert least(flat, unknown, 500.0) == 0  # friction may hold all of it: slack
+
+
+def test_tensions_along_a_strand_by_hand() -> None:
+    """60 m of full load on 100 m level, a pulley, 50 m that fall by 30 m: friction on belt, load
+    and rolls adds to the tension, and what falls takes off its weight."""
+    unknown = Unknown(
+        Span(12.0, 12.0), Span(80.0, 80.0), Span(0.04, 0.04), 0.03, 60.0, Span(5e6, 5e6)
+    )
+    made = strand([(100.0, 0.0, 14.0, True), (50.0, -30.0, 5.0, False)])
+    level = 10e3 + G * 0.04 * (12 * 100 + 80 * 60 + 14 * 100)
+    past = 1.02 * level
+    down = past - G * 12 * 30 + G * 0.04 * (12 * 40 + 5 * 50)
+    along = profile(made, unknown, 10e3)
+    assert along.entering == pytest.approx([10e3, level, past, down])
+    assert along.leaving == pytest.approx([level, past, down, 1.02 * down])
 
 
 def test_a_wider_range_never_narrows_a_bound() -> None:
