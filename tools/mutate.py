@@ -44,7 +44,7 @@ NEIGHBOURS = {
     "history": ("history", "outside", "actions", "sheets", "cli", "web"),
     "store/present": ("store", "actions", "background", "cli", "web"),
     "store/authority.py": ("store", "web"),
-    "actions": ("actions", "cli", "background", "web"),
+    "actions": ("actions", "cli", "background", "store", "web"),
 }
 """Where faults are put, and whose tests would see them."""
 ACCEPTED = 1 / 12
