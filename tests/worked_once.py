@@ -1,9 +1,9 @@
 """What commands and pages work from the same inputs is worked once in a process.
 
-Plans, studies, packs and what is measured in photographs are pure and frozen: the same inputs give
-the same, which has tests of its own (tests/job, tests/sheets, tests/photographs), and those call
-the functions themselves. Everybody else reads, asks and writes as ever, and is given what was
-worked before.
+Plans, plate loads, studies, packs and what is measured in photographs are pure and frozen: the
+same inputs give the same, which has tests of its own (tests/job, tests/sheets, tests/photographs),
+and those call the functions themselves. Everybody else reads, asks and writes as ever, and is given
+what was worked before.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from splicewright.job import JointPlan
+    from splicewright.job import JointLoads, JointPlan
 
 MOST_SET = 200
 """PDFs that are kept."""
@@ -43,8 +43,18 @@ def worked_once() -> Iterator[None]:
             packs[key] = real(plan, *options, **named)  # type: ignore[arg-type]
         return dict(packs[key])
 
+    real_loads = job.loads_of
+    loads: dict[str, JointLoads] = {}
+
+    def loads_of(plan: JointPlan) -> JointLoads:
+        key = plan.to_json()
+        if key not in loads or _same_is_tried():
+            loads[key] = real_loads(plan)
+        return loads[key]
+
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(job, "plan", _kept(job.plan))
+        patch.setattr(job, "loads_of", loads_of)
         patch.setattr(tension, "study", _kept(tension.study))
         patch.setattr(files, "pack", pack)
         patch.setattr(typst, "compile_with_warnings", _set_once(typst.compile_with_warnings))
@@ -53,13 +63,17 @@ def worked_once() -> Iterator[None]:
         yield
 
 
+def _same_is_tried() -> bool:
+    """Whether a test has `same` in its name: it asks whether what is worked again is the same."""
+    return "same" in os.environ.get("PYTEST_CURRENT_TEST", "")
+
+
 def _set_once(real: Callable[..., Any]) -> Callable[..., Any]:
-    """A PDF is set once from the same template, data and drawings, but where that is tried: tests
-    with `same` in their name set it again."""
+    """A PDF is set once from the same template, data and drawings, but where that is tried."""
     kept: OrderedDict[bytes, object] = OrderedDict()
 
     def once(files: dict[str, bytes], **how: Any) -> object:
-        if "same" in os.environ.get("PYTEST_CURRENT_TEST", ""):
+        if _same_is_tried():
             return real(files, **how)
         told = pickle.dumps((sorted(files.items()), sorted(how["sys_inputs"].items())))
         key = sha256(told + repr((how["timestamp"], id(how["font_paths"]))).encode()).digest()

@@ -332,7 +332,7 @@ def _table(rows: int) -> bytes:
 def test_a_worker_is_killed_in_the_middle(tmp_path: Path) -> None:
     url = f"sqlite:///{tmp_path / 'register.sqlite'}"
     site, _ = prepare(url)
-    rows = sized(3000, deep=6000)
+    rows = sized(2000, deep=6000)
     queue = Queue(url)
     with open_register(url) as register:
         background = Background(register.tasks(1.0), queue)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,6 +10,7 @@ from uuid import uuid4
 
 import anyio.to_thread
 import pytest
+from anyio.from_thread import start_blocking_portal
 from fastapi.testclient import TestClient
 from starlette.types import Message, Receive, Send
 from starlette.types import Scope as Asked
@@ -200,7 +200,8 @@ def asked(rates: Rates, key: str) -> tuple[int, dict[str, str]]:
 
     headers = [(b"authorization", key.encode())] if key else []
     scope = {"type": "http", "method": "GET", "path": "/", "headers": headers, "client": ("a", 1)}
-    asyncio.run(rates(scope, receive, send))
+    with start_blocking_portal() as portal:  # a browser of this process has its loop here
+        portal.call(rates, scope, receive, send)
     return told[0]["status"], {k.decode(): v.decode() for k, v in told[0]["headers"]}
 
 
