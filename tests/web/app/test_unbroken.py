@@ -22,6 +22,7 @@ def _shown(page: str) -> str:
         ("1 510 EUR (-79 to 4 750)", "[1 510] EUR (-79 to [4 750)]"),
         # No line begins with a comma or ends with a bracket: browsers break beside a box there.
         ("(12 mm), K1-2's, “5 mm”. K1-2.toml", "[(12 mm),] [K1-2's,] [“5 mm”.] [K1-2].toml"),
+        ("about ⌀ 453 mm (⌀ 8 mm)", "about [⌀ 453 mm] [(⌀ 8 mm)]"),
         # A count has no unit, and a word that begins as one is none.
         ("24 plates, 31 man-hours, 12 minutes", "24 plates, 31 man-hours, 12 minutes"),
         # Addresses may break where they must.

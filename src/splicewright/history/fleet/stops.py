@@ -230,7 +230,8 @@ def trend_of_failures(
     chance = chance_of_difference(late, early, watched_late, watched_early)
     rates = f"{lately:.2g} failures per joint and year in the last year, {before:.2g} before"
     if chance > _NO_TREND / among:
-        verdict = f"so large a difference comes up by chance in {100 * chance:.0f} % of comparisons"
+        share = f"{100 * chance:.0f} % of comparisons" if chance < 0.995 else "every comparison"
+        verdict = f"so large a difference comes up by chance in {share}"
     else:
         more = "more often" if lately > before else "less often"
         verdict = f"failures come {more} (only {100 * chance:.1f} % likely by chance)"

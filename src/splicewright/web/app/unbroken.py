@@ -21,7 +21,7 @@ _NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"
 _HELD = re.compile(
     # Not within a word, an entity or an address. Its punctuation goes with it: browsers
     # break lines between a box and a comma.
-    rf"[(“‘]?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    rf"[(“‘]?(?:⌀ )?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
     rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
     r"(?:[’']s\b)?(?:[),.;:!?”’]+(?=\s|$))?"
 )
