@@ -70,6 +70,11 @@ RENAMED = "the job is of another joint or conveyor; only leads and admins move i
 WITHDRAWN = (
     "the job was withdrawn: nothing more is recorded of it until a lead opens it again; ask them"
 )
+NOT_HERE = (
+    "A vulcanised joint has no plates, and inspections here go plate by plate. Inspect it as its "
+    "maker's instructions say"
+)
+"""Of a joint that is `plateless`: why it is not inspected here, and what to do instead."""
 PEOPLE = 'people and their roles need the scope "admin"'
 
 

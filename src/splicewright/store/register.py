@@ -30,6 +30,7 @@ from splicewright.store.present.present import (
     SiteNow,
     State,
     StockNow,
+    is_plateless,
 )
 from splicewright.store.progress import Tell, tell_nobody
 from splicewright.store.sites import Sites
@@ -89,6 +90,12 @@ class DueItem:
     task: Task
     due: datetime
     why: str
+    construction: str
+
+    @property
+    def plateless(self) -> bool:
+        """See `JointNow.plateless`."""
+        return is_plateless(self.construction)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +153,10 @@ class Register(Protocol):
 
         Of sites they are not let into (`Actor.sites`) nothing is read: it is as if there were none.
         """
+
+    @property
+    def in_process(self) -> bool:
+        """Whether the database works in this process, not in its own beside it."""
 
     @property
     def sites_seen(self) -> Sites:

@@ -19,7 +19,6 @@ from splicewright.store.present.present import ConveyorNow, JobNow
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, cookie_name, room_of, visitor
 from splicewright.web.conveyor.find import conveyors_with
-from splicewright.web.inspection.tapped_joint import plateless
 
 router = APIRouter()
 NAVIGATION = (Entry("/", "Today", place=5),)
@@ -72,7 +71,6 @@ def today(request: Request, who: Annotated[Visitor, Depends(visitor)], q: str = 
             q="",
             more=more + max(0, len(conveyors) - _LINES),
             inspects=who.may(Role.CREW),
-            plateless=plateless(register, (line.joint for line in round_[:_LINES])),
             untold=room.push is not None
             and room.accounts.push.of(request.cookies[cookie_name(room)]) is None,
             begin=_begin(request, who, conveyors),

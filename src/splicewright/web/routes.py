@@ -25,6 +25,7 @@ from splicewright.web import (
 )
 from splicewright.web.api import routes
 from splicewright.web.app import manifest, moved, refusals, static_files
+from splicewright.web.app.concurrency_limit import ConcurrencyLimit
 from splicewright.web.app.guard import Guard, SizeLimit
 from splicewright.web.app.head_requests import HeadAsGet
 from splicewright.web.app.packing import LEVEL, SMALLEST, Packing
@@ -131,6 +132,7 @@ def make_app(room: Room) -> FastAPI:
     app.mount("/static", static_files.serve())
     refusals.listen(app)
     # The last added is the outermost.
+    app.add_middleware(ConcurrencyLimit, in_process=room.register.in_process)
     app.add_middleware(Packing, minimum_size=SMALLEST, compresslevel=LEVEL)
     app.add_middleware(SizeLimit)
     app.add_middleware(Guard, room=room)

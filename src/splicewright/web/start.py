@@ -42,13 +42,6 @@ _OWN = "register.sqlite"
 """The user's own register, in the data folder."""
 GRACE = 4.0
 """How long answers under way may take once it is told to stop [s]."""
-THREADS = 8
-"""Requests that are worked at once; the others wait their turn.
-
-They share one interpreter, and every row of the database hands it over: forty at once took up to
-half as much again of a core for a page, and the last of fifty visitors waited two to three times
-as long. Fewer than these would let a few long answers hold up everybody.
-"""
 _LOADED = ("scipy.optimize", "scipy.special")
 """What the first fit takes half a second to load; a server loads it before anybody waits."""
 _M_ARENA_MAX, _ARENAS = -8, 2
@@ -369,14 +362,9 @@ def _begin_beside(
 
 def _server(app: ASGIApp, reach: Reach) -> uvicorn.Server:
     import uvicorn
-    from anyio.to_thread import current_default_thread_limiter
 
     class Server(uvicorn.Server):
         """Ends soon after it is told to, whatever a page still works at."""
-
-        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
-            current_default_thread_limiter().total_tokens = THREADS
-            await super().startup(sockets)
 
         def handle_exit(self, sig: int, frame: FrameType | None) -> None:
             super().handle_exit(sig, frame)
@@ -400,7 +388,7 @@ def _server(app: ASGIApp, reach: Reach) -> uvicorn.Server:
 
 
 def _share_heaps() -> None:
-    """Keep threads from holding a heap each, where the system's C library can be told to."""
+    """Keep forty threads from holding a heap each, where the system's C library can be told to."""
     if sys.platform == "linux":
         import ctypes
 

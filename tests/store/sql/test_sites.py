@@ -135,7 +135,7 @@ def _questions(at: dict[str, Any]) -> dict[str, Ask]:
 
 _WHOLE = {"verify", "verify_part", "dump", "load", "back_up", "rebuild", "head", "since", "close"}
 """What is of the register as a whole: for the console, but for its last fact and what came."""
-_DOING = {"said_by", "sites_seen", "append", "keep", "at_one_moment"}
+_DOING = {"said_by", "sites_seen", "in_process", "append", "keep", "at_one_moment"}
 
 
 def _said(stored: Any) -> Fact | None:

@@ -37,6 +37,7 @@ class DueLine:
     joint, label, state : None and "" where a deviation's job has no joint
     job, job_name : of a deviation; None and "" for a task
     uid : the same for the same thing due, whatever its day
+    plateless : a vulcanised joint, which is not inspected plate by plate
     """
 
     due: datetime
@@ -51,6 +52,7 @@ class DueLine:
     job: UUID | None = None
     job_name: str = ""
     uid: str = ""
+    plateless: bool = False
 
 
 def see_due(
@@ -141,6 +143,7 @@ def _task(item: DueItem) -> DueLine:
         item.label,
         item.state,
         uid=f"{item.joint}-{item.task.name.lower()}",
+        plateless=item.plateless,
     )
 
 

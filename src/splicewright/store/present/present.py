@@ -157,7 +157,12 @@ class JointNow(Row):
     @property
     def plateless(self) -> bool:
         """Whether it is known to have no plates: vulcanised. Where nobody said it, it may have."""
-        return self.construction == VULCANISED
+        return is_plateless(self.construction)
+
+
+def is_plateless(construction: str) -> bool:
+    """Whether a construction is known to have no plates."""
+    return construction == VULCANISED
 
 
 @dataclass(frozen=True, slots=True)

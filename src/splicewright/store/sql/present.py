@@ -174,6 +174,7 @@ def due_query(same: frozenset[str], *, limited: bool) -> Select[Any]:
             due.c.task,
             due.c.due,
             due.c.why,
+            joints.c.construction,
         )
         .join(joints, joints.c.joint == due.c.joint)
         .join(plants, plants.c.conveyor == due.c.conveyor)

@@ -174,6 +174,11 @@ class SqlRegister(FleetReads, ThingReads):
         return self._actor.sites
 
     @property
+    def in_process(self) -> bool:
+        """Whether the database works in this process, as SQLite does, not in its own beside it."""
+        return self._engine.dialect.name == "sqlite"
+
+    @property
     def _seen(self) -> within.Visibility:
         return within.Visibility(self._actor.sites, self._actor.account)
 

@@ -13,8 +13,9 @@ from functools import lru_cache
 from splicewright.quantities import POLICY
 
 _UNITS = {policy.shown(system).unit for policy in POLICY.values() for system in ("metric", "inch")}
-_TIMES = ("s", "d", "day", "days", "week", "weeks", "month", "months", "year", "years", "kB", "MB")
-_UNIT = "|".join(sorted(map(re.escape, (_UNITS - {"", "°"}) | {*_TIMES, "cm", "t"}), reverse=True))
+_TIMES = {"s", "min", "h", "d", "day", "days", "week", "weeks", "month", "months", "year", "years"}
+_MORE = _TIMES | {"cm", "t", "kB", "MB"}
+_UNIT = "|".join(sorted(map(re.escape, (_UNITS - {"", "°"}) | _MORE), reverse=True))
 _HYPHENED = r"\w{1,8}(?:-\d{1,4}){1,2}(?:/\d{1,3})?"
 _THIN = "[ \u00a0\u2009\u202f]"
 _NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"

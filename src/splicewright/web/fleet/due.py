@@ -14,7 +14,6 @@ from splicewright.actions.fleet.due import see_due
 from splicewright.actions.register.use import conveyor_labels
 from splicewright.web.app.rendering import Entry, part, render
 from splicewright.web.app.visitor import Role, Visitor, room_of, visitor
-from splicewright.web.inspection.tapped_joint import plateless
 
 router = APIRouter()
 NAVIGATION = (Entry("/due", "Due", place=20),)
@@ -71,6 +70,5 @@ def _list(
         cut=len(items) == _MOST,
         most=_MOST,
         inspects=inspects,
-        plateless=plateless(register, (d.joint for d in items if d.task == "inspect")),
         jobs_have_pages="/jobs/{job}" in request.app.state.paths,
     )

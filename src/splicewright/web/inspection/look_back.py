@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from splicewright.actions.inspection.assess_taps import OK
 from splicewright.actions.inspection.recorded import Worked, phone_verdict, work_verdict
 from splicewright.joint.layout import End
+from splicewright.store.authority import NOT_HERE
 from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
@@ -25,7 +26,7 @@ from splicewright.store.present.job_sheet import Inspection, inspections
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Visitor, room_of, visitor
-from splicewright.web.inspection.tapped_joint import LEVELS, NOT_HERE, drawing_of
+from splicewright.web.inspection.tapped_joint import LEVELS, drawing_of
 from splicewright.web.plan import words as plan_words
 
 if TYPE_CHECKING:

@@ -12,10 +12,10 @@ from fastapi.responses import Response
 
 from splicewright.actions.fleet.due import see_due
 from splicewright.store import Register, State
+from splicewright.store.authority import NOT_HERE
 from splicewright.store.present.present import JointNow
 from splicewright.web.app.rendering import render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of
-from splicewright.web.inspection.tapped_joint import NOT_HERE
 from splicewright.web.job.sync import account_header
 
 router = APIRouter()

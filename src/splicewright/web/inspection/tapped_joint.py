@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -14,6 +13,7 @@ from splicewright.actions.joint.describe import Known, known_joint
 from splicewright.actions.register.kept_files import kept_plan
 from splicewright.errors import Fault, InputError
 from splicewright.store import Register
+from splicewright.store.authority import NOT_HERE
 from splicewright.store.present.job_sheet import Inspection, inspections
 from splicewright.store.present.present import JointNow
 from splicewright.version import __version__
@@ -26,13 +26,6 @@ LEVELS = {
     "WATCH": ("No overload found: keep watching", "plain", "●"),
 }
 """The three levels in plain words, with a colour and a shape; none of them says that it is safe."""
-
-
-NOT_HERE = (
-    "A vulcanised joint has no plates, and inspections here go plate by plate. Inspect it as its "
-    "maker's instructions say"
-)
-"""Of a joint that is `plateless`: why it is not inspected here, and what to do instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +61,6 @@ class TappedJoint:
             return ""
         digest = hashlib.sha256(f"{self.tapped.key} {__version__}".encode()).hexdigest()[:12]
         return f"/joints/{self.now.joint}/inspect/condensed?v={digest}"
-
-
-def plateless(register: Register, joints: Iterable[UUID | None]) -> frozenset[UUID]:
-    """Those of these joints that are not inspected here: see `NOT_HERE`."""
-    known = (register.joint(joint) for joint in set(joints) if joint is not None)
-    return frozenset(joint.joint for joint in known if joint is not None and joint.plateless)
 
 
 class NotDescribedError(Exception):

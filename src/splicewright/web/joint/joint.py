@@ -15,6 +15,7 @@ from splicewright.actions.wear.limits import limits_of
 from splicewright.errors import Fault, InputError
 from splicewright.quantities import Kind, read
 from splicewright.store import Register, Stored, What
+from splicewright.store.authority import NOT_HERE
 from splicewright.store.facts.job_facts import HoldPointSigned
 from splicewright.store.facts.joint_facts import (
     DueSet,
@@ -37,7 +38,6 @@ from splicewright.web.app.fact_words import Names, event_words, tell
 from splicewright.web.app.rendering import Entry, render
 from splicewright.web.app.visitor import Role, Visitor, needs, room_of, said_by, visitor
 from splicewright.web.conveyor.conveyor import offered, whereabouts
-from splicewright.web.inspection.tapped_joint import NOT_HERE
 
 router = APIRouter()
 _Who = Annotated[Visitor, Depends(visitor)]

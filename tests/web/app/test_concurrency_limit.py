@@ -1,0 +1,102 @@
+"""A page waits its turn, is not held up for long, and leaves its place however it ends."""
+
+from __future__ import annotations
+
+import anyio
+import pytest
+from starlette.types import Message, Receive, Scope, Send
+
+from splicewright.web.app.concurrency_limit import BESIDE, IN_PROCESS, ConcurrencyLimit
+
+
+class _App:
+    """Answers when it is let; counts what is worked at the same time."""
+
+    def __init__(self) -> None:
+        self.now, self.most, self.go = 0, 0, anyio.Event()
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        self.now += 1
+        self.most = max(self.most, self.now)
+        try:
+            await self.go.wait()
+            if scope["path"] == "/fails":
+                raise ValueError
+        finally:
+            self.now -= 1
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+
+
+async def _receive() -> Message:
+    return {"type": "http.disconnect"}
+
+
+async def _send(message: Message) -> None:
+    assert message["status"] == 200
+
+
+def _asked(path: str = "/", method: str = "GET") -> Scope:
+    return {"type": "http", "method": method, "path": path}
+
+
+@pytest.mark.parametrize("in_process", [True, False])
+def test_few_are_worked_at_once(in_process: bool) -> None:
+    app, most = _App(), IN_PROCESS if in_process else BESIDE
+    limit = ConcurrencyLimit(app, in_process=in_process)
+
+    async def crowd() -> None:
+        async with anyio.create_task_group() as group:
+            for _ in range(20):
+                group.start_soon(limit, _asked(), _receive, _send)
+            await anyio.wait_all_tasks_blocked()
+            assert app.now == most
+            app.go.set()
+
+    anyio.run(crowd)
+    assert app.most == most
+
+
+def test_what_is_recorded_goes_at_once() -> None:
+    app = _App()
+    limit = ConcurrencyLimit(app, in_process=True)
+
+    async def crowd() -> None:
+        async with anyio.create_task_group() as group:
+            for _ in range(5):
+                group.start_soon(limit, _asked(method="POST"), _receive, _send)
+            await anyio.wait_all_tasks_blocked()
+            assert app.now == 5
+            app.go.set()
+
+    anyio.run(crowd)
+
+
+def test_a_page_that_takes_long_holds_nobody_up_for_ever() -> None:
+    app = _App()
+    limit = ConcurrencyLimit(app, in_process=True)
+
+    async def crowd() -> None:
+        async with anyio.create_task_group() as group:
+            for _ in range(4):
+                group.start_soon(limit, _asked(), _receive, _send)
+            while app.now < 4:  # by its own patience; never ends where there is none
+                await anyio.sleep(0.01)
+            app.go.set()
+
+    anyio.run(crowd)
+
+
+def test_a_page_that_fails_leaves_its_place() -> None:
+    app = _App()
+    limit = ConcurrencyLimit(app, in_process=True)
+    app.go.set()
+
+    async def one_after_another() -> None:
+        for _ in range(3 * IN_PROCESS):
+            with pytest.raises(ValueError):
+                await limit(_asked("/fails"), _receive, _send)
+        assert limit._places.value == IN_PROCESS
+        await limit(_asked(), _receive, _send)
+        assert limit._places.value == IN_PROCESS
+
+    anyio.run(one_after_another)
