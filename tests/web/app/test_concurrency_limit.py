@@ -71,6 +71,41 @@ def test_what_is_recorded_goes_at_once() -> None:
     anyio.run(crowd)
 
 
+def test_files_of_the_app_wait_for_no_page() -> None:
+    app = _App()
+    limit = ConcurrencyLimit(app, in_process=True)
+
+    async def crowd() -> None:
+        async with anyio.create_task_group() as group:
+            for path in ("/", "/static/splicewright.css", "/static/icon.svg"):
+                group.start_soon(limit, _asked(path), _receive, _send)
+            await anyio.wait_all_tasks_blocked()
+            assert app.now == 3
+            app.go.set()
+
+    anyio.run(crowd)
+
+
+def test_a_page_that_takes_long_gives_up_its_place() -> None:
+    """Else each page that comes while it is worked would wait as long as it may."""
+    app = _App()
+    limit = ConcurrencyLimit(app, in_process=True)
+
+    async def crowd() -> None:
+        async with anyio.create_task_group() as group:
+            group.start_soon(limit, _asked("/long"), _receive, _send)
+            await anyio.wait_all_tasks_blocked()
+            while limit._places.value < IN_PROCESS:
+                await anyio.sleep(0.01)
+            group.start_soon(limit, _asked(), _receive, _send)
+            await anyio.wait_all_tasks_blocked()
+            assert app.now == 2
+            app.go.set()
+        assert limit._places.value == IN_PROCESS
+
+    anyio.run(crowd)
+
+
 def test_a_page_that_takes_long_holds_nobody_up_for_ever() -> None:
     app = _App()
     limit = ConcurrencyLimit(app, in_process=True)

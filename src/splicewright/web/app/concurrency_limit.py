@@ -7,6 +7,7 @@ where a few are worked and the others wait their turn.
 
 from __future__ import annotations
 
+import asyncio
 from typing import TYPE_CHECKING
 
 import anyio
@@ -16,12 +17,14 @@ if TYPE_CHECKING:
 
 IN_PROCESS, BESIDE = 1, 3
 """Pages at once: where the database works in this process, and where it works beside it."""
-LONGEST_WAIT = 0.5
-"""Then a page is worked beside the others: a few long answers hold up nobody for longer [s]."""
+LONGEST = 0.5
+"""How long a page waits for its turn, and how long it keeps it: then it is worked beside the
+others, so that a long answer holds up nobody for longer [s]."""
+_FILES = "/static/"
 
 
 class ConcurrencyLimit:
-    """Lets what is read wait its turn; what is recorded goes at once, and together to the disk."""
+    """Lets pages wait their turn; what is recorded goes at once, and together to the disk."""
 
     def __init__(self, app: ASGIApp, in_process: bool) -> None:
         self._app = app
@@ -29,11 +32,12 @@ class ConcurrencyLimit:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request; its place is free again when the answer begins."""
-        if scope["type"] != "http" or scope["method"] != "GET":
+        asks = scope["type"] == "http" and scope["method"] == "GET"
+        if not asks or scope["path"].startswith(_FILES):
             await self._app(scope, receive, send)
             return
         held = False
-        with anyio.move_on_after(LONGEST_WAIT):
+        with anyio.move_on_after(LONGEST):
             await self._places.acquire()
             held = True
 
@@ -47,7 +51,9 @@ class ConcurrencyLimit:
             leave()
             await send(message)
 
+        timer = asyncio.get_running_loop().call_later(LONGEST, leave)
         try:
             await self._app(scope, receive, answer)
         finally:
+            timer.cancel()
             leave()
