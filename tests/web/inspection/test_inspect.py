@@ -347,4 +347,4 @@ def test_a_joint_without_plates_says_so(signed_in: Enter, register: SqlRegister)
     )
     told = signed_in("crew").get(f"/joints/{made.joint}/inspect")
     assert told.status_code == 422
-    assert "has no plan with plates" in told.text
+    assert "A vulcanised joint has no plates" in told.text

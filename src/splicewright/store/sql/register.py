@@ -458,11 +458,9 @@ class SqlRegister(FleetReads, ThingReads):
         """What is due before a moment, the longest due first."""
         given = _given(site=site, conveyor=conveyor, joint=joint)
         query = due_query(frozenset(given), limited=self._seen.limited)
+        asked = self._seen.given | given | {"before": before, "limit": limit}
         with opening.reading(self._engine) as connection:
-            records = connection.execute(
-                query, self._seen.given | given | {"before": before, "limit": limit}
-            )
-            return tuple(DueItem(*row) for row in records)
+            return tuple(DueItem(*row) for row in connection.execute(query, asked))
 
     def left_outside(
         self,
