@@ -39,51 +39,37 @@ def _asked(path: str = "/", method: str = "GET") -> Scope:
     return {"type": "http", "method": method, "path": path}
 
 
-@pytest.mark.parametrize("in_process", [True, False])
-def test_few_are_worked_at_once(in_process: bool) -> None:
-    app, most = _App(), IN_PROCESS if in_process else BESIDE
-    limit = ConcurrencyLimit(app, in_process=in_process)
+def _worked_at_once(app: _App, in_process: bool, *asked: Scope) -> int:
+    """How many of these are worked before any of them is answered."""
+    limit, worked = ConcurrencyLimit(app, in_process=in_process), 0
 
     async def crowd() -> None:
+        nonlocal worked
         async with anyio.create_task_group() as group:
-            for _ in range(20):
-                group.start_soon(limit, _asked(), _receive, _send)
+            for scope in asked:
+                group.start_soon(limit, scope, _receive, _send)
             await anyio.wait_all_tasks_blocked()
-            assert app.now == most
+            worked = app.now
             app.go.set()
 
     anyio.run(crowd)
+    return worked
+
+
+@pytest.mark.parametrize("in_process", [True, False])
+def test_few_are_worked_at_once(in_process: bool) -> None:
+    app, most = _App(), IN_PROCESS if in_process else BESIDE
+    assert _worked_at_once(app, in_process, *[_asked()] * 20) == most
     assert app.most == most
 
 
 def test_what_is_recorded_goes_at_once() -> None:
-    app = _App()
-    limit = ConcurrencyLimit(app, in_process=True)
-
-    async def crowd() -> None:
-        async with anyio.create_task_group() as group:
-            for _ in range(5):
-                group.start_soon(limit, _asked(method="POST"), _receive, _send)
-            await anyio.wait_all_tasks_blocked()
-            assert app.now == 5
-            app.go.set()
-
-    anyio.run(crowd)
+    assert _worked_at_once(_App(), True, *[_asked(method="POST")] * 5) == 5
 
 
 def test_files_of_the_app_wait_for_no_page() -> None:
-    app = _App()
-    limit = ConcurrencyLimit(app, in_process=True)
-
-    async def crowd() -> None:
-        async with anyio.create_task_group() as group:
-            for path in ("/", "/static/splicewright.css", "/static/icon.svg"):
-                group.start_soon(limit, _asked(path), _receive, _send)
-            await anyio.wait_all_tasks_blocked()
-            assert app.now == 3
-            app.go.set()
-
-    anyio.run(crowd)
+    paths = ("/", "/static/splicewright.css", "/static/icon.svg")
+    assert _worked_at_once(_App(), True, *map(_asked, paths)) == 3
 
 
 def test_a_page_that_takes_long_gives_up_its_place() -> None:
