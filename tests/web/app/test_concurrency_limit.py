@@ -6,6 +6,7 @@ import anyio
 import pytest
 from starlette.types import Message, Receive, Scope, Send
 
+from depth import PATIENCE
 from splicewright.web.app.concurrency_limit import BESIDE, IN_PROCESS, ConcurrencyLimit
 
 
@@ -81,8 +82,9 @@ def test_a_page_that_takes_long_gives_up_its_place() -> None:
         async with anyio.create_task_group() as group:
             group.start_soon(limit, _asked("/long"), _receive, _send)
             await anyio.wait_all_tasks_blocked()
-            while limit._places.value < IN_PROCESS:
-                await anyio.sleep(0.01)
+            with anyio.fail_after(PATIENCE):
+                while limit._places.value < IN_PROCESS:
+                    await anyio.sleep(0.01)
             group.start_soon(limit, _asked(), _receive, _send)
             await anyio.wait_all_tasks_blocked()
             assert app.now == 2
@@ -100,8 +102,9 @@ def test_a_page_that_takes_long_holds_nobody_up_for_ever() -> None:
         async with anyio.create_task_group() as group:
             for _ in range(4):
                 group.start_soon(limit, _asked(), _receive, _send)
-            while app.now < 4:  # by its own patience; never ends where there is none
-                await anyio.sleep(0.01)
+            with anyio.fail_after(PATIENCE):
+                while app.now < 4:
+                    await anyio.sleep(0.01)
             app.go.set()
 
     anyio.run(crowd)
