@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import timedelta
+from html import unescape
 from uuid import UUID, uuid4
 
 import pytest
@@ -13,11 +14,14 @@ from playwright.sync_api import Page, expect
 
 from planned import SITE
 from splicewright.actions.inspection.assess import assess_joint
+from splicewright.actions.inspection.recorded import keep_verdict
 from splicewright.actions.plan.plan import plan_joint
-from splicewright.actions.plan.record import RecordedPlan
+from splicewright.actions.plan.record import RecordedPlan, record_plan
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.joint.inspection.verdict import PlateState, Verdict
 from splicewright.joint.layout import End
+from splicewright.store import Fact
+from splicewright.store.authority import CONSOLE, NOT_HERE
 from splicewright.store.facts.joint_facts import (
     InspectionClosed,
     JointAssessed,
@@ -334,17 +338,35 @@ def test_without_script(desk: Page, joint: RecordedPlan, site: str) -> None:
     bare.close()
 
 
-def test_a_joint_without_plates_says_so(signed_in: Enter, register: SqlRegister) -> None:
-    from splicewright.actions.plan.record import record_plan
-
+def test_a_joint_without_plates_says_so_in_one_wording(
+    signed_in: Enter, register: SqlRegister
+) -> None:
+    """Its page and a verdict that is worked when a phone sends what was found."""
     conveyor = next(c for c in register.conveyors() if "incline" in c.name)
-    plan = plan_joint(
-        SITE / "conveyors/incline.toml", SITE / "jobs/incline-vulcanised.toml",
-        (SITE / "fasteners/step.toml",),
-    )  # fmt: skip
-    made = record_plan(
-        register, plan, conveyor=conveyor.conveyor, label="J9", by="Ada Example", now=START
-    )
-    told = signed_in("crew").get(f"/joints/{made.joint}/inspect")
-    assert told.status_code == 422
-    assert "A vulcanised joint has no plates" in told.text
+    for label, job, fasteners, why in (
+        (
+            "J8",
+            "incline-worn-joint",
+            "riveted",
+            "no fastener was chosen in its plan, so it has no plates",
+        ),
+        ("J9", "incline-vulcanised", "step", NOT_HERE),
+    ):
+        plan = plan_joint(
+            SITE / "conveyors/incline.toml", SITE / f"jobs/{job}.toml",
+            (SITE / f"fasteners/{fasteners}.toml",),
+        )  # fmt: skip
+        made = record_plan(
+            register, plan, conveyor=conveyor.conveyor, label=label, by="Ada Example", now=START
+        )
+        told = signed_in("crew").get(f"/joints/{made.joint}/inspect")
+        assert told.status_code == 422
+        assert why in unescape(told.text)
+        inspection = uuid4()
+        found = PlateInspected(made.joint, inspection, End.LEADING, 3, PlateState.LOST)
+        for what in (found, InspectionClosed(made.joint, inspection, None)):
+            register.append(Fact(uuid4(), START, "Ada Example", what))
+        worked = keep_verdict(register, made.joint, inspection, CONSOLE, START)
+        assert worked is not None
+        assert worked.made is None
+        assert why in worked.why_not

@@ -8,14 +8,16 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from splicewright.errors import Fault, InputError
+from splicewright.store.authority import NOT_HERE
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan
     from splicewright.job.inspection.joined_belt import JoinedBelt
     from splicewright.job.inspection.joint_assessment import JointAssessment
-    from splicewright.joint import End
+    from splicewright.joint import Candidate, End, Layout
     from splicewright.joint.inspection.seen import Inspection
     from splicewright.quantities import Sentence
+    from splicewright.store.present.present import JointNow
 
 Typed = Mapping[str, Sequence[str]]
 """Field -> what was tapped or typed. `leading.3` and `trailing.3` are the states of plates,
@@ -88,6 +90,20 @@ class Tapped:
 
     key: str
     joined: Callable[[], JoinedBelt] = field(compare=False)
+
+
+def require_plates(joint: JointNow) -> None:
+    """Refuse (InputError) the inspection of a joint that is known to have no plates."""
+    if joint.plateless:
+        raise InputError(Fault("", f"{joint.label}: {NOT_HERE}"))
+
+
+def planned_plates(joint: JointNow, plan: JointPlan) -> tuple[Layout, Candidate]:
+    """Plates and fastener of a joint's plan; InputError where none was chosen."""
+    if plan.layout is None or plan.fastener is None:
+        say = f"{joint.label}: no fastener was chosen in its plan, so it has no plates"
+        raise InputError(Fault("", f"{say}. Plan it again with a fastener that fits"))
+    return plan.layout, plan.fastener
 
 
 def tapped_by_plan(digest: str, plan: JointPlan) -> Tapped:

@@ -254,17 +254,22 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     InputError
         It cannot be judged; the sentence says what is missing.
     """
-    from splicewright.actions.inspection.assess_taps import Tapped, tapped_by_plan
+    from splicewright.actions.inspection.assess_taps import (
+        Tapped,
+        planned_plates,
+        require_plates,
+        tapped_by_plan,
+    )
     from splicewright.actions.joint.describe import known_joint
     from splicewright.actions.register.kept_files import kept_plan
     from splicewright.errors import Fault
 
+    require_plates(now)
     kept = kept_plan(register, now.joint)
     if kept is not None:
         digest, plan = kept
-        if plan.layout is None or plan.fastener is None:
-            raise InputError(Fault("", f"{now.label} has no plan with plates"))
-        plates = len(plan.layout.ends[0].plates)
+        layout, _ = planned_plates(now, plan)
+        plates = len(layout.ends[0].plates)
         return tapped_by_plan(digest, plan), plates, plan.conveyor.invented
     known = known_joint(register, now)
     if known is None:

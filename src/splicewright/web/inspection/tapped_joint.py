@@ -8,12 +8,16 @@ from uuid import UUID
 
 from fastapi import HTTPException, Request
 
-from splicewright.actions.inspection.assess_taps import Tapped, tapped_by_plan
+from splicewright.actions.inspection.assess_taps import (
+    Tapped,
+    planned_plates,
+    require_plates,
+    tapped_by_plan,
+)
 from splicewright.actions.joint.describe import Known, known_joint
 from splicewright.actions.register.kept_files import kept_plan
-from splicewright.errors import Fault, InputError
+from splicewright.errors import InputError
 from splicewright.store import Register
-from splicewright.store.authority import NOT_HERE
 from splicewright.store.present.job_sheet import Inspection, inspections
 from splicewright.store.present.present import JointNow
 from splicewright.version import __version__
@@ -81,8 +85,7 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
     now = register.joint(joint)
     if now is None:
         raise HTTPException(404)
-    if now.plateless:
-        raise InputError(Fault("joint", f"{now.label}: {NOT_HERE}"))
+    require_plates(now)
     kept = kept_plan(register, joint)
     if kept is None:
         known = known_joint(register, now)
@@ -91,11 +94,8 @@ def tapped_joint(request: Request, joint: UUID) -> TappedJoint:
         last = _last(register, joint)
         return _as_described(now, known, last, invented=room_of(request).invented)
     digest, plan = kept
-    seen = picture(plan)
-    if seen is None or plan.fastener is None:
-        say = f"{now.label} has no plan with plates: what is inspected here are plates"
-        raise InputError(Fault("joint", say))
-    pin = plan.fastener.size.pin
+    layout, fastener = planned_plates(now, plan)
+    seen, pin = picture(layout, fastener), fastener.size.pin
     tapped, last = tapped_by_plan(digest, plan), _last(register, joint)
     return TappedJoint(now, tapped, seen, plan.conveyor.invented, pin, last=last)
 

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from splicewright.job import JointPlan
-    from splicewright.joint import End
+    from splicewright.joint import Candidate, End, Layout
 
 CELL = 58.0
 """Width of one pitch on the screen: a plate is never a target of less than 48 [px]."""
@@ -57,13 +56,10 @@ class Picture:
     plates: int
 
 
-def picture(plan: JointPlan) -> Picture | None:
-    """The picture of a plan's joint, ahead in travel at the top; None when it has no plates."""
-    layout, best = plan.layout, plan.fastener
-    if layout is None or best is None:
-        return None
+def picture(layout: Layout, fastener: Candidate) -> Picture:
+    """The picture of a planned joint, ahead in travel at the top."""
     centres = {end.which: tuple(p.y for p in end.plates) for end in layout.ends}
-    return drawn(centres, best.size.pitch, best.size.plate_width, layout.width.value)
+    return drawn(centres, fastener.size.pitch, fastener.size.plate_width, layout.width.value)
 
 
 def drawn(
