@@ -9,10 +9,12 @@ from typing import Any
 from uuid import UUID
 
 from sqlalchemy import (
+    ARRAY,
+    ColumnElement,
     Connection,
     Engine,
-    Executable,
     Select,
+    any_,
     bindparam,
     func,
     not_,
@@ -34,6 +36,8 @@ from splicewright.store.sql.within import Visibility, things_within
 _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
+# However many they are, PostgreSQL is asked in the same words, and has a plan for them.
+_ABOUT_ARRAY = FACTS.c.subject == any_(bindparam("subjects", type_=ARRAY(FACTS.c.subject.type)))
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
 _PLATES_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
     # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
@@ -62,8 +66,8 @@ def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) 
 
 
 @cache
-def _telling_of_things(kind: str) -> Select[Any]:
-    return select(*STORED, FACTS.c.corrects).where(FACTS.c.kind == kind, _ABOUT, TELLING)
+def _telling_of_things(kind: str, about: ColumnElement[bool]) -> Select[Any]:
+    return select(*STORED, FACTS.c.corrects).where(FACTS.c.kind == kind, about, TELLING)
 
 
 _FROM = (
@@ -96,16 +100,16 @@ def facts_of_things(
     wanted, rows = list(subjects), list[Any]()
     plates = _PLATE in kinds
     telling = {*kinds, _CORRECTION} - ({_PLATE} if sound else set())
+    about = _ABOUT if connection.dialect.name == "sqlite" else _ABOUT_ARRAY
     # Each kind by itself: of two lists SQLite takes one to the index, and goes through every
     # movement in the store of a site that is among the things.
-    each = (seen.facts(_telling_of_things(kind)) for kind in sorted(telling))
-    queries: list[Executable] = [union_all(*each)]
-    if plates and sound:
-        queries.append(seen.facts(_PLATES_OF_THINGS))
+    each = union_all(*(seen.facts(_telling_of_things(kind, about)) for kind in sorted(telling)))
     for start in range(0, len(wanted), _AT_ONCE):
-        some = {"subjects": wanted[start : start + _AT_ONCE]}
-        for query in queries:
-            rows += connection.execute(query, seen.given | some)
+        some = seen.given | {"subjects": wanted[start : start + _AT_ONCE]}
+        with opening.planned_once(connection):
+            rows += connection.execute(each, some)
+        if plates and sound:
+            rows += connection.execute(seen.facts(_PLATES_OF_THINGS), some)
     if plates and not sound:
         # Not as a condition above: it would be looked up for every plate.
         corrected = [row.corrects for row in rows if row.corrects is not None]
