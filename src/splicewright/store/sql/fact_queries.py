@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import datetime
-from functools import cache
 from typing import Any
 from uuid import UUID
 
 from sqlalchemy import (
     ARRAY,
-    ColumnElement,
+    CompoundSelect,
     Connection,
     Engine,
+    Executable,
     Select,
-    any_,
     bindparam,
     func,
     not_,
@@ -36,8 +35,16 @@ from splicewright.store.sql.within import Visibility, things_within
 _AT_ONCE = 400
 _CORRECTION, _PLATE = "correction", "plate inspected"
 _ABOUT = FACTS.c.subject.in_(bindparam("subjects", expanding=True))
-# However many they are, PostgreSQL is asked in the same words, and has a plan for them.
-_ABOUT_ARRAY = FACTS.c.subject == any_(bindparam("subjects", type_=ARRAY(FACTS.c.subject.type)))
+_THINGS = (
+    func.unnest(bindparam("subjects", type_=ARRAY(FACTS.c.subject.type)))
+    .table_valued("thing")
+    .render_derived()
+)
+_KINDS = (
+    func.unnest(bindparam("kinds", type_=ARRAY(FACTS.c.kind.type)))
+    .table_valued("kind")
+    .render_derived()
+)
 COUNT_ABOUT = select(func.count()).select_from(FACTS).where(_ABOUT)
 _PLATES_OF_THINGS = select(*STORED, FACTS.c.corrects).where(
     # Not the kind as it stands: then SQLite goes by the index of kinds, through all facts of them.
@@ -65,9 +72,26 @@ def since_query(seen: Visibility, seq: int, limit: int, kinds: Collection[str]) 
     return query.order_by(FACTS.c.seq).limit(limit)
 
 
-@cache
-def _telling_of_things(kind: str, about: ColumnElement[bool]) -> Select[Any]:
-    return select(*STORED, FACTS.c.corrects).where(FACTS.c.kind == kind, about, TELLING)
+def _telling_of_things(seen: Visibility, kinds: Collection[str]) -> CompoundSelect[Any]:
+    """Asked of SQLite: each kind by itself.
+
+    Of two lists it takes one to the index, and goes through every movement in the store of a site
+    that is among the things.
+    """
+    telling = select(*STORED, FACTS.c.corrects).where(_ABOUT, TELLING)
+    return union_all(*(seen.facts(telling.where(FACTS.c.kind == kind)) for kind in sorted(kinds)))
+
+
+def _telling_of_each_thing(seen: Visibility) -> Select[Any]:
+    """Asked of PostgreSQL: each kind of each thing by the index, in that part of the log alone.
+
+    The offset of none keeps it from reading a list, or the log, whole.
+    """
+    telling = select(*STORED, FACTS.c.corrects).where(
+        FACTS.c.subject == _THINGS.c.thing, FACTS.c.kind == _KINDS.c.kind, TELLING
+    )
+    one = seen.facts(telling).offset(0).lateral()
+    return select(*one.c).select_from(_THINGS, _KINDS, one)
 
 
 _FROM = (
@@ -100,14 +124,14 @@ def facts_of_things(
     wanted, rows = list(subjects), list[Any]()
     plates = _PLATE in kinds
     telling = {*kinds, _CORRECTION} - ({_PLATE} if sound else set())
-    about = _ABOUT if connection.dialect.name == "sqlite" else _ABOUT_ARRAY
-    # Each kind by itself: of two lists SQLite takes one to the index, and goes through every
-    # movement in the store of a site that is among the things.
-    each = union_all(*(seen.facts(_telling_of_things(kind, about)) for kind in sorted(telling)))
+    if connection.dialect.name == "sqlite":
+        of_each: Executable = _telling_of_things(seen, telling)
+    else:
+        of_each = _telling_of_each_thing(seen)
     for start in range(0, len(wanted), _AT_ONCE):
         some = seen.given | {"subjects": wanted[start : start + _AT_ONCE]}
         with opening.planned_once(connection):
-            rows += connection.execute(each, some)
+            rows += connection.execute(of_each, some | {"kinds": sorted(telling)})
         if plates and sound:
             rows += connection.execute(seen.facts(_PLATES_OF_THINGS), some)
     if plates and not sound:
