@@ -36,7 +36,7 @@ def life_diagram(study: LifeStudy, system: System = "metric", wide: float = _WID
     legend: list[tuple[str, Pen]] = []
     if study.steps:
         items += chart.curve(_stairs(study, "good"), _STAIRS)
-        name = "staircase (between inspections)" if study.between else "staircase"
+        name = "observed, between inspections" if study.between else "observed"
         legend.append((name, _STAIRS))
     if study.steps and not study.between:
         for edge in ("low", "high"):

@@ -269,7 +269,7 @@ def _group_head(name: str, study: FleetStudy) -> tuple[str, ...]:
         f"expected by {study.until}",
         "nine times in ten",
         "one in ten fails by",
-        "which lies in",
+        "its range",
     )
 
 

@@ -205,7 +205,7 @@ def life_tables(study: LifeStudy, system: System = "metric") -> list[Section]:
                     "age",
                     f"fails within {use(study.further)}",
                     "half fail within",
-                    "which lies in",
+                    "its range",
                 ),
                 table=tuple(rows),
             )
