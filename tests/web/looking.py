@@ -79,6 +79,30 @@ def small_targets(page: Page) -> list[str]:
     return found
 
 
+def not_struck(page: Page) -> list[str]:
+    """Words that look as if they stood within what is struck through: the line does not reach into
+    boxes by itself."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const line = (e) => getComputedStyle(e).textDecorationLine.includes("line-through");
+          const box = (e) => /^inline-|^absolute|^fixed/.test(getComputedStyle(e).display)
+            || getComputedStyle(e).position === "absolute" || getComputedStyle(e).float !== "none";
+          const told = [];
+          for (const struck of [...document.querySelectorAll("body *")].filter(line)) {
+            const words = document.createTreeWalker(struck, NodeFilter.SHOW_TEXT);
+            while (words.nextNode()) {
+              if (!words.currentNode.data.trim()) continue;
+              let e = words.currentNode.parentElement;
+              while (e !== struck && !line(e) && !box(e)) e = e.parentElement;
+              if (e !== struck && !line(e) && e.checkVisibility()) told.push(e.textContent);
+            }
+          }
+          return told;
+        }"""
+    )
+    return found
+
+
 def all_there(page: Page) -> None:
     """Until images have come, and what the page asked for when it was opened."""
     page.evaluate(_ALL_THERE)

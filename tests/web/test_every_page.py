@@ -31,6 +31,7 @@ from web.looking import (
     cut_off,
     faint_words,
     fits,
+    not_struck,
     off_centre,
     parted,
     picture,
@@ -160,6 +161,7 @@ def _in_each_size_and_light(page: Page, name: str) -> list[str]:
         told += [f"{name}, {size}: {e}" for e in words_over_words(page)]
         told += [f"{name}, {size}, squeezed: {e}" for e in squeezed(page)]
         told += [f"{name}, {size}: {e}" for e in broken(page) + parted(page)]
+        told += [f"{name}, {size}, stands within what is struck: {e}" for e in not_struck(page)]
         told += [f"{name}, {size}, off centre: {e}" for e in off_centre(page)]
         told += [f"{name}, {size}, crowded: {e}" for e in crowded(page)]
         told += [f"{name}, {size}, cut in a heading: {e}" for e in cut_heads(page)]

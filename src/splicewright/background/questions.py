@@ -76,14 +76,15 @@ def work_question(
     with at_door(inquiry.asked, door):
         answer = inquiry.answer(answers(inquiry.asked, sent, door), source)
     tell(0, 0, "writing the report")
-    words = inquiry.document(answer, units).lines()
+    document = inquiry.document(answer, units)
     with tempfile.TemporaryDirectory() as folder:
         paths = inquiry.write(answer, Path(folder) / command, units, paper)
         packed = BytesIO()
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
             for path in sorted(paths):
                 archive.write(path, f"{command}/{path.name}")
-    return {"question": command, "words": words}, packed.getvalue()
+    told = {"question": command, "words": document.lines(), "document": document.data()}
+    return told, packed.getvalue()
 
 
 class _Told:

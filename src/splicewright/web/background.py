@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import Annotated
 from uuid import UUID, uuid4
 
@@ -164,14 +163,7 @@ def task(request: Request, who: Crew, task: UUID) -> Response:
     if record is None:
         return _gone(request, who)
     name = "background-now.html" if request.headers.get("hx-request") else "background-one.html"
-    return render(request, name, task=record, apply_id=uuid4(), blocks=_blocks(record))
-
-
-def _blocks(task: BackgroundTask) -> list[tuple[bool, list[str]]]:
-    """The words of an answered question; lines in columns (True) stay beneath each other."""
-    words: list[str] = (task.answer or {}).get("words", [])
-    by_columns = groupby(words, key=lambda line: "   " in line.strip())
-    return [(columns, list(lines)) for columns, lines in by_columns]
+    return render(request, name, task=record, apply_id=uuid4())
 
 
 @router.post("/{task}/apply")

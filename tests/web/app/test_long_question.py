@@ -77,8 +77,13 @@ def test_from_the_page_to_the_answer(
     office.work()
     told = html.unescape(crew.get(first.headers["location"]).text)
     asked = PlannerAsked(planned_cost=3000, failure_cost=24000, use="time")
-    for line in planner_report(see_planner(register, START, asked)).lines():
-        assert line.strip() in told
+    document = planner_report(see_planner(register, START, asked))
+    parts = [*document.answer, *document.cautions, *(n.value for n in document.numbers)]
+    for section in document.sections:
+        parts += [section.title, *section.points, *(one.says for one in section.listed)]
+        parts += [cell.partition(" (")[0] for row in section.table for cell in row]
+    assert {part for part in parts if part not in told} == set()
+    assert "Invented site and data" in told
     packed = crew.get(f"{first.headers['location']}/result")
     with zipfile.ZipFile(io.BytesIO(packed.content)) as archive:
         assert {"planner/planner.pdf", "planner/planner.json"} <= set(archive.namelist())

@@ -17,12 +17,12 @@ def _shown(page: str) -> str:
         ("<p>24 N/mm of 60 N/mm, 150 % left", "<p>[24 N/mm] of [60 N/mm,] [150 %] left"),
         ("found 2026-05-02 06:00, 2.8 m long", "found [2026-05-02] 06:00, [2.8 m] long"),
         ("K1-1: pitch 36, 8-11 mm; 1-3/8 in", "[K1-1:] pitch 36, [8-11 mm;] [1-3/8 in]"),
-        ("15 h 47 min; -0.526 mm; 1,420 h", "[15 h] [47 min;] [-0.526 mm;] [1,420 h]"),
+        ("15 h 47 min; -0.526 mm; 1,420 h", "[15 h 47 min;] [-0.526 mm;] [1,420 h]"),
         ("&#39;5 mm&#39; &gt;5 mm", "&#39;[5 mm]&#39; &gt;[5 mm]"),
         ("1 510 EUR (-79 to 4 750)", "[1 510] EUR (-79 to [4 750)]"),
         # No line begins with a comma or ends with a bracket: browsers break beside a box there.
         ("(12 mm), K1-2's, “5 mm”. K1-2.toml", "[(12 mm),] [K1-2's,] [“5 mm”.] [K1-2].toml"),
-        ("about ⌀ 453 mm (⌀ 8 mm)", "about [⌀ 453 mm] [(⌀ 8 mm)]"),
+        ("about ⌀ 453 mm (⌀ 8 mm) ± 2.7 mm", "about [⌀ 453 mm] [(⌀ 8 mm)] [± 2.7 mm]"),
         # A count has no unit, and a word that begins as one is none.
         ("24 plates, 31 man-hours, 12 minutes", "24 plates, 31 man-hours, 12 minutes"),
         # Addresses may break where they must.

@@ -20,7 +20,7 @@ from splicewright.store.present.job_sheet import inspections
 from splicewright.store.sql.register import SqlRegister
 from web.between import Between
 from web.conftest import Clock, enter
-from web.looking import axe, fits, picture, small_targets
+from web.looking import axe, fits, not_struck, picture, small_targets
 from web.planned import plan_on_incline
 from web.working import on_the_phone, wait_sent
 
@@ -115,6 +115,8 @@ def test_without_its_data_the_verdict_is_crossed_out(
     expect(phone.locator("#offline")).to_be_visible()
     expect(phone.locator("#crossed")).to_be_visible()
     expect(phone.locator("#verdict")).to_have_class(re.compile("stale"))
+    assert phone.locator("#verdict n-b").count()
+    assert not_struck(phone) == []
     axe(phone)
     picture(phone, "inspect-crossed-out-phone")
     phone.context.set_offline(False)

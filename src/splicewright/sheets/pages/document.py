@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from splicewright.sheets.canvas.scene import Scene
@@ -132,6 +132,11 @@ class Document:
     def diagrams(self) -> tuple[Diagram, ...]:
         """All of them, as they come."""
         return tuple(d for section in self.sections for d in section.diagrams)
+
+    def data(self) -> dict[str, Any]:
+        """All of it but the drawings, to be kept as JSON."""
+        undrawn = tuple(replace(section, diagrams=()) for section in self.sections)
+        return asdict(replace(self, sections=undrawn))
 
     def body(self) -> list[str]:
         """Answer, key numbers and sections as text."""

@@ -125,5 +125,5 @@ def _rests(quotation: Quotation, system: System) -> tuple[str, ...]:
 
 
 def _money(amount: float) -> str:
-    """An amount as people write it."""
-    return f"{amount:,.2f}"
+    """An amount as everywhere else."""
+    return f"{amount:,.2f}".replace(",", " ")

@@ -315,7 +315,8 @@ def movement_says(
     if not moved.enough:
         sentences.append(
             sentence(
-                "The take-up may not give enough: up to {gives} needed, {there} available. "
+                "The take-up may not give enough: with stretch and sag up to {gives} is needed, "
+                "{there} available. "
                 + (
                     "Take what it gives, set the clamps anew and pull again; what is then still "
                     "missing is belt to be inserted."

@@ -22,7 +22,8 @@ _NUMBER = rf"[-+±]?\d{{1,3}}(?:{_THIN}\d{{3}})+|[-+±]?\d[\d.,]*(?:/\d+)?"
 _HELD = re.compile(
     # Not within a word, an entity or an address. Its punctuation goes with it: browsers
     # break lines between a box and a comma.
-    rf"[(“‘]?(?:⌀ )?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    rf"[(“‘]?(?:[⌀±] )?(?<![\w#&/.:@-])(?:(?:{_NUMBER}|{_HYPHENED})[ \u00a0](?:{_UNIT})(?![\w/])"
+    r"(?:(?<=[ \u00a0]h)[ \u00a0]\d{1,2} min\b)?"
     rf"|{_HYPHENED}(?![\w/@-])|[-+]?\d{{1,3}}(?:{_THIN}\d{{3}})+(?!\d))"
     r"(?:[’']s\b)?(?:[),.;:!?”’]+(?=\s|$))?"
 )

@@ -116,7 +116,10 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
             "slack needed",
             belt.slack_needed,
             f"{belt.slack_there.show(system)} there: "
-            + ("enough to close the joint" if belt.closes else "NOT enough to close the joint"),
+            + ("" if belt.closes else "NOT ")
+            + "enough to close the joint"
+            # The belt at rest says so: one page must not say that it is enough, and may not be.
+            + ("" if plan.at_rest.movement.enough else ", stretch and sag not counted"),
         ),
         shown("running tension", asked.running, _way(asked.running_governed_by)),
         shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
