@@ -105,7 +105,7 @@ def test_a_file_by_machine_closes_and_plans_as_it_is(kind: str, tmp_path: Path) 
     assert checked.exit_code == 0, checked.output
     assert "turn" not in checked.output.partition("Look at:")[2]  # no gap where the loop closes
     planned = run("plan", path)
-    assert planned.exit_code == 0 and "DEMONSTRATION with invented data" in planned.output
+    assert planned.exit_code == 0 and "INVENTED DATA" in planned.output
     drives = {d.name for d in load_conveyor(path).drives}
     assert len(drives) == (2 if kind == "conveyor-tandem" else 1)
 

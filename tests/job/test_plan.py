@@ -186,7 +186,7 @@ def test_the_three_conveyors_of_the_example_site_get_a_joint(
 
 
 def test_invented_data_are_called_so(plans: dict[tuple[str, bool], JointPlan]) -> None:
-    said = "DEMONSTRATION with invented data: this plan must not be used for real work."
+    said = "INVENTED DATA: this plan must not be used for real work."
     assert said in [str(w) for w in plans["flat", False].warnings]
     assert said in [str(w) for w in plans["bottom-ash-960", True].warnings]
     assert said not in [str(w) for w in plans["bottom-ash-960", False].warnings]

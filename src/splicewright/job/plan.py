@@ -342,9 +342,7 @@ def _warnings(
     warnings = [sentence(DEFER)]
     best = choice.best or choice.nearest
     if conveyor.invented or (best is not None and best.invented):
-        warnings.append(
-            sentence("DEMONSTRATION with invented data: this plan must not be used for real work.")
-        )
+        warnings.append(sentence("INVENTED DATA: this plan must not be used for real work."))
     if work.job_why:
         warnings.append(sentence(f'Kind of job not stated: "{work.job.value}" {work.job_why}.'))
     if choice.best is None and work.job.plated:
