@@ -4,11 +4,13 @@
     python -m benchmarks.bench_web 1000000 WHERE        a million; keeps the register in WHERE
     python -m benchmarks.bench_web 1000000 WHERE joint  one page
     python -m benchmarks.bench_web 10000000 WHERE "" 25 ten million of 25 sites
+    python -m benchmarks.bench_web 10000000 URL "" 25 2 pages by two servers
 
-The real server in one process; WHERE is a file or a PostgreSQL URL. Each page is asked for by 50
-clients that keep their connection and look at it for about a second before they ask for the next,
-while somebody records a fact every second: an inspection plate by plate, closed, and a movement of
-stock. `all at once` is all pages mixed. Then facts are recorded over HTTP by one server, and two.
+The real server, in one process or as many as are named; WHERE is a file or a PostgreSQL URL. Each
+page is asked for by 50 clients that keep their connection and look at it for about a second before
+they ask for the next, while somebody records a fact every second: an inspection plate by plate,
+closed, and a movement of stock. `all at once` is all pages mixed. Then facts are recorded over HTTP
+by one server, and two.
 
 Aims at full size: p95 under 150 ms for every page, more than 200 durable writes a second. What a
 page takes of a core is robust against other work on the machine, p95 is not: 50 pages a second need
@@ -56,7 +58,9 @@ PAUSE = 1.0
 took the same time would come in step."""
 
 
-def main(events: int = 50_000, keep: str = "", only: str = "", sites: int = 1) -> None:
+def main(
+    events: int = 50_000, keep: str = "", only: str = "", sites: int = 1, served: int = 1
+) -> None:
     """Fill a register, serve it, measure, print."""
     with tempfile.TemporaryDirectory() as name:
         where = keep or str(Path(name) / "register.sqlite")
@@ -71,7 +75,7 @@ def main(events: int = 50_000, keep: str = "", only: str = "", sites: int = 1) -
         every = list(asked.values())
         asked["all at once"] = lambda: random.choice(every)()  # noqa: PLW0108 -- chosen each time
         print(f"load average {os.getloadavg()[0]:.1f} at the start")
-        with _serving(where, 1) as (ports, servers):
+        with _serving(where, served) as (ports, servers):
             for page, address in asked.items():
                 if only in {page, ""}:
                     _measure_page(where, page, ports, servers, _get(address, cookie), site)
@@ -266,5 +270,5 @@ def _median(times: list[float]) -> float:
 
 if __name__ == "__main__":
     given = sys.argv[1:]
-    events, keep, only, sites = [*given, *("50000", "", "", "1")[len(given) :]]
-    main(int(events), keep, only, int(sites))
+    events, keep, only, sites, served = [*given, *("50000", "", "", "1", "1")[len(given) :]]
+    main(int(events), keep, only, int(sites), int(served))

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from pydantic_core import PydanticCustomError
 
 from splicewright.actions.belt.question import BeltAsked, DamageAsked, PieceAsked
 from splicewright.cli import main
 from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.errors import InputError
-from splicewright.files.answers import FileOf, Money, OneOf, Several, Tick, Words
+from splicewright.files.answers import Day, FileOf, Money, OneOf, Several, Tick, Words
 from splicewright.files.question import Asked, Question, answers, asked_by
 from web.calling import contract
 
@@ -155,3 +157,15 @@ def test_the_interval_is_explained_from_its_folder(tmp_path: Path) -> None:
         assert json.loads(told.output)[0]["figure"]["value"] == best
     words_ = CliRunner().invoke(main, ["explain", str(out), "interval.best"]).output
     assert "delay.assumed" in words_
+
+
+def test_days_that_nobody_means_are_refused_at_every_question() -> None:
+    """Found by random questions: a stop in the year 6267 overflowed the one after it."""
+    days = [(name, field) for name, _, field in every() if isinstance(field.answer, Day)]
+    assert len({name for name, _ in days}) > 3
+    for name, field in days:
+        for day in ("2026-05-04", "1900-01-01", "2199-12-31"):
+            assert field.answer.check(day) == date.fromisoformat(day), name
+        for beyond in ("6267-10-21", "2200-01-01", date(1899, 12, 31), datetime.max):
+            with pytest.raises(PydanticCustomError, match="cannot be meant; accepted is a day"):
+                field.answer.check(beyond)

@@ -172,7 +172,7 @@ def _in_each_size_and_light(page: Page, name: str) -> list[str]:
             faint = faint_words(page)
             # Letters are wider in sunlight.
             cut = cut_off(page) if light != "dark" else []
-            thin = thin_in_sunlight(page) if light == "sun" else []
+            thin = thin_in_sunlight(page) + cut_heads(page) if light == "sun" else []
             told += [f"{name}, {size}, {light}: {each}" for each in faint + cut + thin]
     turn_on(page, "light")
     return told

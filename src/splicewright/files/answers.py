@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -12,6 +12,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from splicewright.errors import InputError
 from splicewright.quantities import POLICY, Kind, read, show
+from splicewright.quantities.limits import beyond_days
 from splicewright.quantities.measure import Measure, read_use
 
 if TYPE_CHECKING:
@@ -259,12 +260,14 @@ class Day(Answer):
 
     def check(self, raw: Any) -> date:
         """The day."""
-        if isinstance(raw, date):
-            return raw
         try:
-            return date.fromisoformat(str(raw).strip())
+            day = raw if isinstance(raw, date) else date.fromisoformat(str(raw).strip())
+            day = day.date() if isinstance(day, datetime) else day
         except ValueError:
             raise refused(f'"{raw}" is no day; write it like 2026-05-04') from None
+        if why := beyond_days(day):
+            raise refused(f"{day} {why}")
+        return day
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from datetime import date
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.files.typed_file import Readable, as_text, read_bytes
 from splicewright.quantities import POLICY, Kind, read, show
+from splicewright.quantities.limits import beyond_days
 from splicewright.quantities.measure import Measure
 
 LARGEST = 2_000_000
@@ -146,12 +147,16 @@ class Row:
         try:
             if re.fullmatch(r"\d{4}-\d\d-\d\d", typed) is None:
                 raise ValueError
-            return date.fromisoformat(typed)
+            day = date.fromisoformat(typed)
         except ValueError:
             self.table.fault(
                 self.line, column, f'"{typed}" is no date; accepted is year-month-day: 2026-03-31'
             )
             return None
+        if why := beyond_days(day):
+            self.table.fault(self.line, column, f"{day} {why}")
+            return None
+        return day
 
 
 def read_table(

@@ -8,6 +8,7 @@ within: whether a number may be zero is for the field to say.
 from __future__ import annotations
 
 import math
+from datetime import date
 
 from splicewright.quantities.units import POLICY, Kind
 
@@ -53,3 +54,14 @@ def beyond(value: float, kind: Kind) -> str:
     gap = f" {unit}" if unit != "1" else ""
     low, high = (f"1e{round(math.log10(end))}" for end in (least, most))
     return f"cannot be {kind.noun}; accepted is 0, or a size of {low} to {high}{gap}"
+
+
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
+"""Of anything that has to do with a belt conveyor: an assumption of this tool, no source."""
+
+
+def beyond_days(day: date) -> str:
+    """Why a day cannot be meant, as the end of a sentence; empty when it can."""
+    if FIRST_DAY <= day <= LAST_DAY:
+        return ""
+    return f"cannot be meant; accepted is a day from {FIRST_DAY} to {LAST_DAY}"

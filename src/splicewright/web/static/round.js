@@ -55,7 +55,7 @@
     }
     said.textContent = on === items.length
       ? "The whole round is on the phone: every joint opens without signal."
-      : `${on} of ${items.length} joints are on the phone; open this page again with signal for the rest.`;
+      : `On the phone: ${on} of ${items.length} joints; open this page again with signal for the rest.`;
     document.documentElement.dataset.kept = String(on === items.length);
   }
 
