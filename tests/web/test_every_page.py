@@ -186,10 +186,13 @@ def _narrow_or_enlarged(page: Page, name: str) -> list[str]:
     cut = broken(page, LETTERS_WHOLE) + parted(page)
     told += [f"{name}, phone at 200 %: {each}" for each in cut]
     told += [f"{name}, phone at 200 %, covers the page: {each}" for each in covering(page)]
-    if PICTURES:
-        picture(page, f"every/magnified-light/{name}")
-        page.set_viewport_size({"width": ZOOMED[0], "height": ZOOMED[1]})
-        picture(page, f"every/zoomed-light/{name}")
+    enlarged = {"magnified": MAGNIFIED, "zoomed": ZOOMED} if PICTURES else {}
+    for size, (width, height) in enlarged.items():
+        page.set_viewport_size({"width": width, "height": height})
+        for light in LIGHTS:
+            turn_on(page, light)
+            picture(page, f"every/{size}-{light}/{name}")
+        turn_on(page, "light")
     # A phone whose letters are set twice as large.
     page.set_viewport_size({"width": 390, "height": 844})
     page.evaluate("document.documentElement.style.fontSize = '225%'")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from uuid import uuid4
 
+from sqlalchemy import event
+
 from splicewright.store import Correction, Fact
 from splicewright.store.authority import CONSOLE, Actor
 from splicewright.store.facts.plant_facts import ConveyorRecorded, PersonRole, SiteAdded, StockMoved
@@ -58,3 +60,19 @@ def test_no_register_reads_what_another_keeps(
         assert [c.name for c in register.conveyors()] == [name]
     register.rebuild()
     assert [c.name for c in register.conveyors()] == ["K39 of many"]
+
+
+def test_the_log_is_asked_once_for_a_new_fact_and_not_by_every_page(
+    register: SqlRegister, plant: Plant
+) -> None:
+    plant.begin(register)
+    register.conveyors()
+    asked: list[str] = []
+    event.listen(register._engine, "before_cursor_execute", lambda *a: asked.append(a[2]))
+    register.conveyors()
+    register.append(plant.fact(StockMoved(plant.site, "bolt", 1.0)))
+    for facts in (1, 0, 0):  # of another kind: followed once, and nothing read anew
+        asked.clear()
+        register.conveyors()
+        assert sum("FROM facts" in sql for sql in asked) == facts
+        assert not any("FROM conveyors" in sql for sql in asked)
