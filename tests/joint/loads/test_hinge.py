@@ -158,6 +158,15 @@ def test_ends_alike_are_worked_by_one() -> None:
     np.testing.assert_allclose(both[N:], one[::-1], rtol=1e-8)
 
 
+def test_rows_are_alike_only_where_every_plate_stands_alike() -> None:
+    """Else the trailing end would carry the loads of the leading one."""
+    row = even_row(22, 0.043, 0.038)
+    assert row.alike(even_row(22, 0.043, 0.038, 1e-9))
+    for other in (even_row(22, 0.043, 0.038, 1e-3), even_row(22, 0.0431, 0.038),
+                  even_row(21, 0.043, 0.038)):  # fmt: skip
+        assert not row.alike(other)
+
+
 def test_turning_an_end_is_condensing_the_turned_row() -> None:
     again = free_compliance(STRIP, TRAILING.row, refine=1)
     np.testing.assert_allclose(TRAILING.matrix, again.matrix, rtol=1e-7, atol=1e-15)

@@ -45,7 +45,7 @@
     if (minutes < 1) return `${Math.round(seconds)}\u00a0s`;
     if (minutes < 60) return `${minutes}\u00a0min`;
     if (minutes >= 72 * 60) return `${Math.round(minutes / 1440)}\u00a0days`;
-    return `${Math.floor(minutes / 60)}\u00a0h${minutes % 60 ? ` ${minutes % 60}\u00a0min` : ""}`;
+    return `${Math.floor(minutes / 60)}\u00a0h${minutes % 60 ? `\u00a0${minutes % 60}\u00a0min` : ""}`;
   }
 
   // Who said an entry, where and when, and whether it has left the phone.
