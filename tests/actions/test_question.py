@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from pydantic_core import PydanticCustomError
 
 from splicewright.actions.belt.question import BeltAsked, DamageAsked, PieceAsked
+from splicewright.actions.shutdown.question import JobsAsked
 from splicewright.cli import main
 from splicewright.cli.questions import QUESTIONS, inquiry_of
 from splicewright.errors import InputError
@@ -164,8 +165,27 @@ def test_days_that_nobody_means_are_refused_at_every_question() -> None:
     days = [(name, field) for name, _, field in every() if isinstance(field.answer, Day)]
     assert len({name for name, _ in days}) > 3
     for name, field in days:
-        for day in ("2026-05-04", "1900-01-01", "2199-12-31"):
+        for day in ("2026-05-04", "1900-01-01", "2200-01-01"):
             assert field.answer.check(day) == date.fromisoformat(day), name
-        for beyond in ("6267-10-21", "2200-01-01", date(1899, 12, 31), datetime.max):
-            with pytest.raises(PydanticCustomError, match="cannot be meant; accepted is a day"):
+        for beyond in ("6267-10-21", "2200-01-02", date(1899, 12, 31), datetime.max):
+            with pytest.raises(
+                PydanticCustomError, match="not believable; accepted is 1900 to 2200"
+            ):
                 field.answer.check(beyond)
+    with pytest.raises(InputError, match='"9999-12-31 23:00" is not believable'):
+        answers(JobsAsked, {"window": "12 h", "crew": "6", "begins": "9999-12-31 23:00"}, "page")
+
+
+def test_a_shutdown_file_begins_on_a_day_that_can_be_meant(tmp_path: Path) -> None:
+    text = """[shutdown]
+name = "x"
+window = "12 h"
+begins = 9999-12-31T23:00:00
+[[task]]
+name = "a"
+time = ["1 h", "2 h", "3 h"]
+"""
+    (tmp_path / "s.toml").write_text(text)
+    told = CliRunner().invoke(main, ["shutdown", str(tmp_path / "s.toml")])
+    assert told.exit_code != 0
+    assert "s.toml:4: shutdown.begins: 9999-12-31 is not believable" in told.output

@@ -124,6 +124,11 @@ def test_cells_that_cannot_be(tmp_path: Path) -> None:
         't.csv:5: value: "nan" cannot be read as a number with a unit',
         't.csv:6: use: "1e999 h" is not a finite number',
     ]
+    far = faults(tmp_path, "use [h],value [mm],date\n1,2,6267-10-21\n1,2,1899-12-31\n")
+    assert far == [
+        f"t.csv:{line}: date: {day} is not believable; accepted is 1900 to 2200"
+        for line, day in ((2, "6267-10-21"), (3, "1899-12-31"))
+    ]
 
 
 def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ from splicewright.job.plan_verdict import plan_verdict
 from splicewright.plant import Work, load_conveyor, load_work
 from splicewright.quantities import Given
 from splicewright.sheets.crew_pack.answer import answer
+from splicewright.web.plan.words import numbers as shown_on_pages
 
 
 def _work(cut_out: float, insert: float) -> tuple[object, Work]:
@@ -43,6 +44,7 @@ def test_a_take_up_that_ends_just_at_its_tight_end_has_none_left_and_stands() ->
     [
         # The take-up of the example: 6 m of travel, two strands; where it stands is in its file.
         (0.3, 0.0, True, "take-up left"),
+        (4.0, 0.0, True, "take-up left"),  # 5 m of belt there: they go into the joint, not more
         (40.0, 0.0, False, "beyond its slack end"),
         (0.0, 40.0, False, "beyond its tight end"),
     ],
@@ -68,4 +70,11 @@ def test_headline_bar_numbers_and_body_say_one_thing(
     assert told["take_up"] in numbers
     if not made.belt.closes:
         assert any("do not come together" in said for said in others)
+    # Not enough in a number's note, and that it may not be enough in a warning, are one thing.
+    short = any("may not give enough" in said.say() for said in made.warnings)
+    assert short == (made.belt.closes and not made.at_rest.movement.enough)
+    (slack,) = (one for one in shown_on_pages(made, "metric") if one.name == "slack needed")
+    assert short == ("enough to close the joint, stretch and sag not counted" in slack.note)
+    assert slack.note.endswith("NOT enough to close the joint") == (not made.belt.closes)
+    assert short == (cut_out == 4.0)
     assert found.stands == (not told["blocks"])

@@ -56,12 +56,12 @@ def beyond(value: float, kind: Kind) -> str:
     return f"cannot be {kind.noun}; accepted is 0, or a size of {low} to {high}{gap}"
 
 
-FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2200, 1, 1)
 """Of anything that has to do with a belt conveyor: an assumption of this tool, no source."""
+UNBELIEVABLE = f"is not believable; accepted is {FIRST_DAY.year} to {LAST_DAY.year}"
+"""Of a day or a moment beyond them, as the end of a sentence."""
 
 
 def beyond_days(day: date) -> str:
     """Why a day cannot be meant, as the end of a sentence; empty when it can."""
-    if FIRST_DAY <= day <= LAST_DAY:
-        return ""
-    return f"cannot be meant; accepted is a day from {FIRST_DAY} to {LAST_DAY}"
+    return "" if FIRST_DAY <= day <= LAST_DAY else UNBELIEVABLE

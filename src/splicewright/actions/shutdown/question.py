@@ -33,6 +33,7 @@ from splicewright.files.answers import (
 from splicewright.files.question import Ask
 from splicewright.files.typed_file import Readable
 from splicewright.quantities import Kind
+from splicewright.quantities.limits import beyond_days
 
 if TYPE_CHECKING:
     from typing import Any
@@ -130,10 +131,11 @@ class JobsAsked(OneConveyor):
         wording = "is not given; planned jobs of the register need it"
         faults = [Fault(k, wording) for k in ("window", "crew") if not getattr(self, k)]
         try:
-            _ = self.start
+            why = beyond_days(self.start.date()) if self.start else ""
         except ValueError:
-            wording = f'"{self.begins}" is no day and time such as "2026-05-04 06:00"'
-            faults.append(Fault("begins", wording))
+            why = 'is no day and time such as "2026-05-04 06:00"'
+        if why:
+            faults.append(Fault("begins", f'"{self.begins}" {why}'))
         return faults
 
     @property

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from splicewright.errors import Fault, InputError
+from splicewright.files.answers import refused
 from splicewright.files.fields import Plain, Table
 from splicewright.files.toml import load, with_lines
 from splicewright.files.typed_file import Readable
@@ -15,9 +16,16 @@ from splicewright.history.shutdown.study import More, Shutdown
 from splicewright.history.shutdown.tasks import Task
 from splicewright.plant.conveyor_file import Name
 from splicewright.quantities import Kind
+from splicewright.quantities.limits import beyond_days
 
 Span = Annotated[float, Plain(Kind.TIME, 0.0, 60 * 86400.0)]
 Crew = dict[Name, Annotated[int, Field(ge=1, le=200)]]
+
+
+def _believable(begins: datetime | None) -> datetime | None:
+    if begins is not None and (why := beyond_days(begins.date())):
+        raise refused(f"{begins.date()} {why}")
+    return begins
 
 
 class ShutdownTable(Table):
@@ -30,7 +38,7 @@ class ShutdownTable(Table):
     common_cause: Annotated[float, Plain(Kind.SHARE, 0.0, 1.0)] = 0.0
     runs: int = Field(default=5000, ge=200, le=20_000)
     note: str = ""
-    begins: datetime | None = None
+    begins: Annotated[datetime | None, AfterValidator(_believable)] = None
 
 
 class TaskTable(Table):

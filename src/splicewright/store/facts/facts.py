@@ -21,6 +21,7 @@ from pydantic_core import ErrorDetails, to_jsonable_python
 
 from splicewright.errors import Fault, InputError, UnitError
 from splicewright.quantities import Kind, read, show
+from splicewright.quantities.limits import UNBELIEVABLE
 from splicewright.quantities.reading import read_kept
 from splicewright.store.facts import job_facts, joint_facts, photo_facts, plant_facts
 from splicewright.store.facts.kinds import (
@@ -228,7 +229,7 @@ def canonical(fact: Fact) -> tuple[str, Fact]:
     except UnicodeEncodeError:
         raise InputError(Fault("", "holds half a character (a lone surrogate)")) from None
     except OverflowError:
-        raise InputError(Fault("at", "is not believable; accepted is 1900 to 2200")) from None
+        raise InputError(Fault("at", UNBELIEVABLE)) from None
     except ValueError:
         raise InputError(Fault("what", "holds a number that is not finite")) from None
     return text, Fact.from_json(text)

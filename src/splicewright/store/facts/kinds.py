@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from enum import StrEnum
 from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
 from pydantic import AfterValidator, AwareDatetime, ConfigDict, Field, StringConstraints
+
+from splicewright.quantities.limits import FIRST_DAY, LAST_DAY, UNBELIEVABLE
 
 LONGEST_NAME, LONGEST_TEXT = 120, 4000
 
@@ -54,12 +56,12 @@ Number = Annotated[float, Field(allow_inf_nan=False)]
 """A finite number."""
 Amount = Annotated[float, Field(allow_inf_nan=False, ge=0, le=1e9)]
 """A finite number, zero or more [SI]."""
-EARLIEST, LATEST = datetime(1900, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
+EARLIEST, LATEST = (datetime.combine(day, time(), UTC) for day in (FIRST_DAY, LAST_DAY))
 
 
 def _believable(moment: datetime) -> datetime:
     if not EARLIEST <= moment <= LATEST:
-        msg = f"{moment.isoformat()} is not believable; accepted is 1900 to 2200"
+        msg = f"{moment.isoformat()} {UNBELIEVABLE}"
         raise ValueError(msg)
     return moment
 

@@ -93,7 +93,7 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
     from splicewright.job.plan_verdict import plan_verdict
 
     work, belt, asked, time = plan.work, plan.belt, plan.demand, plan.timing
-    rated = plan.at_rest.ratings
+    rated, moved = plan.at_rest.ratings, plan.at_rest.movement
 
     def shown(name: str, figure: Figure, note: str = "") -> NumberShown:
         return NumberShown(name, figure.show(system), note, figure.key)
@@ -116,10 +116,9 @@ def numbers(plan: JointPlan, system: System) -> tuple[NumberShown, ...]:
             "slack needed",
             belt.slack_needed,
             f"{belt.slack_there.show(system)} there: "
-            + ("" if belt.closes else "NOT ")
-            + "enough to close the joint"
-            # The belt at rest says so: one page must not say that it is enough, and may not be.
-            + ("" if plan.at_rest.movement.enough else ", stretch and sag not counted"),
+            + ("enough to close the joint" if belt.closes else "NOT enough to close the joint")
+            # One page must not say that it is enough and, of the belt at rest, that it may not be.
+            + (", stretch and sag not counted" if belt.closes and not moved.enough else ""),
         ),
         shown("running tension", asked.running, _way(asked.running_governed_by)),
         shown("starting tension", asked.starting, _way(asked.starting_governed_by)),
