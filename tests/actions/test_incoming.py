@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -15,7 +14,7 @@ from splicewright.errors import InputError
 from splicewright.store import CONSOLE, Actor, NotAllowedError, PersonRole, Scope
 from splicewright.store.facts.joint_facts import ReadingTaken
 from splicewright.store.incoming import MOST_FAULTS, Incoming
-from splicewright.store.sql.register import SqlRegister, open_register
+from splicewright.store.sql.register import SqlRegister
 from store.making import Clock, Plant
 
 MAPPING = b"""
@@ -46,17 +45,6 @@ field = "v"
 time = "ts"
 every = "24 h"
 """
-
-
-@pytest.fixture
-def clock() -> Clock:
-    return Clock()
-
-
-@pytest.fixture
-def register(tmp_path: Path, clock: Clock) -> Iterator[SqlRegister]:
-    with open_register(tmp_path / "register.sqlite", clock=clock) as opened:
-        yield opened
 
 
 @pytest.fixture

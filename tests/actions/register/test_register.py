@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import stat
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -32,19 +31,6 @@ from store.making import Clock, Plant
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
 NOW = datetime(2026, 6, 1, tzinfo=UTC)
-
-
-@pytest.fixture
-def register(tmp_path: Path) -> Iterator[SqlRegister]:
-    with open_register(tmp_path / "register.sqlite", clock=Clock()) as opened:
-        yield opened
-
-
-@pytest.fixture
-def plant(register: SqlRegister) -> Plant:
-    made = Plant(Clock())
-    made.begin(register)
-    return made
 
 
 def test_one_bad_fact_holds_up_no_other(register: SqlRegister, plant: Plant) -> None:

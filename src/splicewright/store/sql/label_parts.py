@@ -14,16 +14,16 @@ from uuid import UUID
 
 from sqlalchemy import Connection, select
 
-from splicewright.store.database.schema import FACTS, TABLES
+from splicewright.store.database.schema import TABLES
 from splicewright.store.present.present import JointNow
 from splicewright.store.register import Head
+from splicewright.store.sql.fact_queries import come_since
 from splicewright.store.sql.verifying import read_head
 
 MOST = 900
 """Joints that are named; SQLite takes 999 values. Of more the first are soon met in their order."""
-_CORRECTION = "correction"
-_CHANGES = ("joint planned", _CORRECTION)
-"""Kinds of facts that give a joint its label."""
+_MOST_SINCE = 20_000
+"""Facts after which all labels are read anew: that is no slower."""
 _J = TABLES[JointNow]
 _LABELS = select(_J.c.joint, _J.c.label)
 
@@ -81,16 +81,11 @@ class KeptLabels:
 
     def _come(self, connection: Connection, kept: Head) -> set[UUID] | None:
         """Joints planned since; None where all are to be read anew."""
-        there = select(FACTS.c.hash).where(FACTS.c.seq == kept.seq)
-        if kept.seq and connection.execute(there).scalar() != kept.hash:
-            return None  # set back, and gone on otherwise
-        query = select(FACTS.c.kind, FACTS.c.subject).where(
-            FACTS.c.kind.in_(_CHANGES), FACTS.c.seq > kept.seq
-        )
-        come = connection.execute(query.limit(MOST + 1)).all()
-        if len(come) > MOST or any(kind == _CORRECTION for kind, _ in come):
+        come = come_since(connection, kept, _MOST_SINCE)
+        if come is None or any(kind == "correction" for kind, _ in come):
             return None
-        return {subject for _, subject in come}
+        planned = {subject for kind, subject in come if kind == "joint planned"}
+        return planned if len(planned) <= MOST else None
 
     def _add(self, connection: Connection, joints: Collection[UUID] | None = None) -> None:
         query = _LABELS if joints is None else _LABELS.where(_J.c.joint.in_(joints))
