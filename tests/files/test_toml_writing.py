@@ -9,7 +9,7 @@ import tomllib
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from planned import SITE
@@ -32,6 +32,7 @@ _DATA = st.dictionaries(
 
 
 @given(_DATA)
+@example({"width\n": 1, "a": {"b\n": [{"c\n": ""}]}})
 def test_what_is_written_is_read_back(data: dict[str, Any]) -> None:
     assert tomllib.loads(toml_text(data)) == data
 

@@ -18,7 +18,7 @@ from splicewright.files.toml import line_of
 
 Path = tuple[str | int, ...]
 """Keys from the outermost table inwards; places in an array count from 0."""
-_BARE = re.compile(r"^[A-Za-z0-9_-]+$")
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def with_values(text: str, changes: Mapping[Path, Any]) -> str:
@@ -121,7 +121,7 @@ def _is_table(value: Any) -> bool:
 
 
 def _key(key: str) -> str:
-    return key if _BARE.match(key) else _text(key)
+    return key if _BARE.fullmatch(key) else _text(key)
 
 
 def _text(text: str) -> str:
