@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pypdfium2
@@ -206,6 +207,13 @@ def test_no_sample_above_is_not_called_impossible() -> None:
     assert told.unknowns.exceeded == 0
     assert chance(told) == "under 1 in 128"
     assert chance(study(invented("incline"), samples=64)) == "-"
+
+
+def test_a_small_chance_is_not_rounded_to_none() -> None:
+    told = studied("incline")
+    one = replace(told, unknowns=replace(told.unknowns, exceeded=3 / 2**20))
+    assert chance(one) == f"{100 * 3 / 2**20:.3g} %"
+    assert chance(replace(told, unknowns=replace(told.unknowns, exceeded=0.1234))) == "12.34 %"
 
 
 def test_same_study_same_bytes() -> None:

@@ -115,6 +115,8 @@ def chance(study: Study) -> str:
         return "-"
     if open_.exceeded == 0:
         return f"under 1 in {open_.samples}"
+    if open_.exceeded < 0.01:  # two decimals would make a small chance none
+        return show(open_.exceeded, Kind.SHARE)
     return percent(open_.exceeded, 2)
 
 
