@@ -78,7 +78,7 @@ LAYERS = {
         "static",
         "templates",
     },
-    "sheets/reports": {"conveyor_files"},
+    "sheets/reports": set(),
     "sheets/words": {"amounts", "dates"},
 }
 """Layers that are cut by subject -> what in them is not of one subject."""

@@ -138,8 +138,8 @@ class Inquiry(Generic[Q, A]):
     stem : of its report's file name; empty: it has no folder
     filed : which part of `data` its folder holds; empty for the whole
     more : further files beside report, drawings, answer and worksheet
-    whole : all files of its folder, where its pages are laid out by themselves; the answer is then
-        among them as the JSON that is read back
+    kept : the answer as JSON that is read back, its worksheet in it, in place of `data`
+    file : of the answer as JSON, where that is not called as the report is
     record : the worksheet that explains its numbers; without it the answer's own `worksheet`
     in_units : whether its words depend on metric or inch
     """
@@ -152,14 +152,15 @@ class Inquiry(Generic[Q, A]):
     stem: str = ""
     filed: str = ""
     more: Callable[[A, System], Mapping[str, bytes]] | None = None
-    whole: Callable[[A, System, Paper], Mapping[str, bytes]] | None = None
+    kept: Callable[[A], str] | None = None
+    file: str = ""
     record: Callable[[A], Record | None] | None = None
     in_units: bool = True
 
     @property
     def has_folder(self) -> bool:
         """Whether it can be written into a folder."""
-        return bool(self.stem) or self.whole is not None
+        return bool(self.stem)
 
     def worksheet(self, answer: A) -> Record | None:
         """What explains the numbers of an answer; None where nothing does."""
@@ -168,8 +169,37 @@ class Inquiry(Generic[Q, A]):
         record: Record | None = getattr(answer, "worksheet", None)
         return record
 
+    def files(self, answer: A, system: System, paper: Paper) -> dict[str, bytes]:
+        """Report, drawings, the answer as JSON and its worksheet, by name.
+
+        The same answer gives the same bytes.
+
+        Raises
+        ------
+        OutputError
+            A file cannot be made.
+        """
+        from splicewright.sheets.canvas.svg_file import standing_alone
+        from splicewright.sheets.pages.report import printed
+
+        document = self.document(answer, system)
+        files = {f"{self.stem}.pdf": printed(document, paper)}
+        files |= {f"{d.name}.svg": standing_alone(d.draw()) for d in document.diagrams}
+        files |= self.more(answer, system) if self.more is not None else {}
+        if self.kept is not None:
+            return files | {self._known: self.kept(answer).encode()}
+        data = self.data(answer)
+        files[self._known] = as_file(data[self.filed] if self.filed else data)
+        record = self.worksheet(answer)
+        return files if record is None else files | {NAME: worksheet_file(record)}
+
+    @property
+    def _known(self) -> str:
+        """The file by which its folder is known as ours."""
+        return self.file or f"{self.stem}.json"
+
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
-        """Write report, drawings, the answer as JSON and its worksheet: all or nothing.
+        """Write its files into a folder: all or nothing.
 
         Parameters
         ----------
@@ -181,24 +211,8 @@ class Inquiry(Generic[Q, A]):
             The folder holds other things, or cannot be written.
         """
         from splicewright.sheets.canvas.paper import PAPERS
-        from splicewright.sheets.canvas.svg_file import standing_alone
-        from splicewright.sheets.pages.report import printed
 
-        if self.whole is not None:
-            files = dict(self.whole(answer, system, PAPERS[paper]))
-            known = next(name for name in files if name.endswith(".json"))
-            return replace_folder(out, files, known=known)
-        document = self.document(answer, system)
-        files = {f"{self.stem}.pdf": printed(document, PAPERS[paper])}
-        files |= {f"{d.name}.svg": standing_alone(d.draw()) for d in document.diagrams}
-        files |= self.more(answer, system) if self.more is not None else {}
-        known = f"{self.stem}.json"
-        data = self.data(answer)
-        files[known] = as_file(data[self.filed] if self.filed else data)
-        record = self.worksheet(answer)
-        if record is not None:
-            files[NAME] = worksheet_file(record)
-        return replace_folder(out, files, known=known)
+        return replace_folder(out, self.files(answer, system, PAPERS[paper]), known=self._known)
 
 
 def plain(answer: Any) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,7 +16,6 @@ from splicewright.quantities import Kind
 if TYPE_CHECKING:
     from splicewright.joint.belt_end.squared_end import Limit, SquaredEnd, SquaringMeasured
     from splicewright.quantities import System
-    from splicewright.sheets.canvas.paper import Paper
     from splicewright.sheets.pages.document import Document
 
 FILE = "squaring.json"
@@ -163,12 +161,12 @@ def _data(end: SquaredEnd) -> dict[str, Any]:
     }
 
 
-def _files(end: SquaredEnd, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.reports.squaring import squaring_files
-
-    return squaring_files(end, units, paper)
-
-
 SQUARE: Inquiry[SquareAsked, SquaredEnd] = Inquiry(
-    "square", SquareAsked, answer_square, _document, _data, whole=_files
+    "square",
+    SquareAsked,
+    answer_square,
+    _document,
+    _data,
+    "squaring",
+    kept=lambda end: end.to_json(),
 )

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pypdfium2
 import pytest
 
 from sheets.plans import example
+from splicewright.actions.conveyor.question import TENSION
 from splicewright.plant import Conveyor
 from splicewright.quantities import System
 from splicewright.sheets.canvas.paper import A4, LETTER, Paper
 from splicewright.sheets.canvas.scene import Polyline, Scene, Text, leaves
 from splicewright.sheets.drawings.loop import side_view
 from splicewright.sheets.drawings.tension import PENS, WORST, tension_diagram
-from splicewright.sheets.reports.conveyor import chance, conveyor_sheet
-from splicewright.sheets.reports.conveyor_files import study_files
+from splicewright.sheets.pages.report import printed
+from splicewright.sheets.reports.conveyor import chance, conveyor_report
 from splicewright.tension import LoadCase, Study, study
 from strategies import conveyor_of, invented, loop_file, outline, published, pulley, run
 
@@ -51,7 +53,7 @@ NAMES = ("incline", "flat", "shuttle", "coal", "downhill")
 
 @cache
 def pages(name: str, system: System = "metric", paper: str = "A4") -> tuple[str, ...]:
-    pdf = pypdfium2.PdfDocument(conveyor_sheet(studied(name), system, PAPERS[paper]))
+    pdf = pypdfium2.PdfDocument(printed(conveyor_report(studied(name), system), PAPERS[paper]))
     found = []
     for page in pdf:
         text = page.get_textpage()
@@ -69,7 +71,7 @@ def whole(name: str, system: System = "metric", paper: str = "A4") -> str:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", NAMES)
 def test_pages_are_the_papers_and_not_too_many(name: str, paper: str) -> None:
-    pdf = pypdfium2.PdfDocument(conveyor_sheet(studied(name), "metric", PAPERS[paper]))
+    pdf = pypdfium2.PdfDocument(printed(conveyor_report(studied(name)), PAPERS[paper]))
     assert 6 <= len(pdf) <= 16
     for n in range(len(pdf)):
         width, height = (side * MM for side in pdf.get_page_size(n))
@@ -148,7 +150,7 @@ def test_a_crown_has_its_row_and_its_finding() -> None:
         )
     )
     told = study(conveyor, samples=64)
-    pdf = pypdfium2.PdfDocument(conveyor_sheet(told, "inch"))
+    pdf = pypdfium2.PdfDocument(printed(conveyor_report(told, "inch")))
     text = " ".join(
         " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
     )
@@ -193,7 +195,7 @@ def test_a_pulley_table_left_is_marked_on_the_sheet(
     )
     remarks = [p.remark.say() for p in told.second_look.pulleys]
     assert any(said in r for r in remarks), remarks
-    pdf = pypdfium2.PdfDocument(conveyor_sheet(told))
+    pdf = pypdfium2.PdfDocument(printed(conveyor_report(told)))
     text = " ".join(
         " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
     )
@@ -207,12 +209,19 @@ def test_no_sample_above_is_not_called_impossible() -> None:
     assert chance(study(invented("incline"), samples=64)) == "-"
 
 
+def test_a_small_chance_is_not_rounded_to_none() -> None:
+    told = studied("incline")
+    one = replace(told, unknowns=replace(told.unknowns, exceeded=3 / 2**20))
+    assert chance(one) == f"{100 * 3 / 2**20:.3g} %"
+    assert chance(replace(told, unknowns=replace(told.unknowns, exceeded=0.1234))) == "12.34 %"
+
+
 def test_same_study_same_bytes() -> None:
-    one = study_files(studied("flat"))
-    again = study_files(study(invented("flat"), RATING, samples=128))
+    one = TENSION.files(studied("flat"), "metric", A4)
+    again = TENSION.files(study(invented("flat"), RATING, samples=128), "metric", A4)
     assert one == again
     assert set(one) == {"conveyor-sheet.pdf", "study.json", "loop.svg", "tension.svg"}
-    assert "tension-reverse.svg" in study_files(studied("shuttle"))
+    assert "tension-reverse.svg" in TENSION.files(studied("shuttle"), "metric", A4)
 
 
 def test_study_json_gives_the_study_back() -> None:

@@ -12,8 +12,9 @@ import pytest
 
 from sheets.plans import SITE
 from splicewright.actions.inspection.assess import assess_joint
+from splicewright.actions.inspection.question import ASSESS
 from splicewright.actions.question import Source
-from splicewright.actions.squaring import SquareAsked, answer_square
+from splicewright.actions.squaring import SQUARE, SquareAsked, answer_square
 from splicewright.job.inspection.joint_assessment import JointAssessment
 from splicewright.joint import End
 from splicewright.joint.belt_end.squared_end import SquaredEnd
@@ -25,8 +26,9 @@ from splicewright.sheets.canvas.paper import A4, LETTER, Paper
 from splicewright.sheets.canvas.scene import Line, Polyline, Scene, Text, leaves
 from splicewright.sheets.drawings.inspection import assessment_drawing
 from splicewright.sheets.drawings.squaring import squaring_drawing
-from splicewright.sheets.reports.inspection import assessment_files, assessment_page
-from splicewright.sheets.reports.squaring import squaring_files, squaring_page
+from splicewright.sheets.pages.report import printed
+from splicewright.sheets.reports.inspection import assessment_report
+from splicewright.sheets.reports.squaring import squaring_report
 
 PAPERS: tuple[tuple[Paper, System], ...] = ((A4, "metric"), (LETTER, "inch"))
 
@@ -97,7 +99,7 @@ def test_the_page_says_verdict_who_decides_and_what_was_assumed(
     paper: Paper, system: System
 ) -> None:
     made = assessed("incline-edge-plates")
-    told, pages, width = text_of(assessment_page(made, system, paper))
+    told, pages, width = text_of(printed(assessment_report(made, system), paper))
     assert width * 25.4 / 72 == pytest.approx(paper.width, abs=0.01)
     assert pages <= 4
     assert DECISION in told
@@ -114,14 +116,14 @@ def test_the_page_says_verdict_who_decides_and_what_was_assumed(
 
 def test_files_are_whole_and_the_same_again() -> None:
     made = assessed("typed-in")
-    files = assessment_files(made)
+    files = ASSESS.files(made, "metric", A4)
     assert set(files) == {"assessment.json", "assessment.pdf", "assessment.svg"}
-    assert files == assessment_files(made)
+    assert files == ASSESS.files(made, "metric", A4)
     assert JointAssessment.from_json(files["assessment.json"]) == made
     end = squared("incline-trailing-end")
-    files = squaring_files(end)
+    files = SQUARE.files(end, "metric", A4)
     assert set(files) == {"squaring.json", "squaring.pdf", "squaring.svg"}
-    assert files == squaring_files(end)
+    assert files == SQUARE.files(end, "metric", A4)
     assert SquaredEnd.from_json(files["squaring.json"]) == end
 
 
@@ -172,7 +174,7 @@ def test_moves_point_the_way_they_are_told_left_and_right_apart() -> None:
 @pytest.mark.parametrize(("paper", "system"), PAPERS)
 def test_the_squaring_page_says_both_edges(name: str, paper: Paper, system: System) -> None:
     made = squared(name)
-    told, pages, width = text_of(squaring_page(made, system, paper))
+    told, pages, width = text_of(printed(squaring_report(made, system), paper))
     assert width * 25.4 / 72 == pytest.approx(paper.width, abs=0.01)
     assert pages <= 3
     assert "LEFT EDGE" in told and "RIGHT EDGE" in told
@@ -194,6 +196,6 @@ def test_without_stations_only_the_checks_are_told() -> None:
         "checks": [{"kind": "diagonals", "left": "1804 mm", "right": "1802 mm", "back": "1.5 m"}],
     }
     made = square_end(build(check(data, SquaringFile, "")))
-    told, _, _ = text_of(squaring_page(made))
+    told, _, _ = text_of(printed(squaring_report(made)))
     assert "Hand checks" in told and "LEFT EDGE" not in told
     assert "No stations measured: only the hand checks are given." in words(squaring_drawing(made))

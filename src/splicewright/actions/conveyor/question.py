@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,7 +15,6 @@ from splicewright.quantities import Kind
 
 if TYPE_CHECKING:
     from splicewright.quantities import System
-    from splicewright.sheets.canvas.paper import Paper
     from splicewright.sheets.pages.document import Document
     from splicewright.tension import Study
 
@@ -100,19 +98,13 @@ def read_study(source: Path) -> Study | None:
 
 
 def _document(study: Study, units: System) -> Document:
-    from splicewright.sheets.reports.tension import tension_report
+    from splicewright.sheets.reports.conveyor import conveyor_report
 
-    return tension_report(study, units)
+    return conveyor_report(study, units)
 
 
 def _data(study: Study) -> dict[str, Any]:
     return {"study": json.loads(study.to_json())}
-
-
-def _files(study: Study, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.reports.conveyor_files import study_files
-
-    return study_files(study, units, paper)
 
 
 TENSION: Inquiry[TensionAsked, Study] = Inquiry(
@@ -121,5 +113,7 @@ TENSION: Inquiry[TensionAsked, Study] = Inquiry(
     answer_tension,
     _document,
     _data,
-    whole=_files,
+    "conveyor-sheet",
+    kept=lambda study: study.to_json(),
+    file=FILE,
 )

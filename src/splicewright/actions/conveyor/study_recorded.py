@@ -63,9 +63,10 @@ def draw_recorded(
 
 def sheet_recorded(register: Register, conveyor: ConveyorNow, system: System) -> bytes:
     """The conveyor sheet of its newest file, as PDF."""
-    from splicewright.sheets.reports.conveyor import conveyor_sheet
+    from splicewright.sheets.pages.report import printed
+    from splicewright.sheets.reports.conveyor import conveyor_report
 
-    return conveyor_sheet(study_recorded(register, conveyor), system)
+    return printed(conveyor_report(study_recorded(register, conveyor), system))
 
 
 def _file(register: Register, conveyor: ConveyorNow) -> bytes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated, Any
 from uuid import UUID
 
@@ -14,7 +13,6 @@ from splicewright.files.typed_file import InMemory, Readable
 if TYPE_CHECKING:
     from splicewright.job.inspection.joint_assessment import JointAssessment
     from splicewright.quantities import System
-    from splicewright.sheets.canvas.paper import Paper
     from splicewright.sheets.pages.document import Document
 
 
@@ -84,12 +82,12 @@ def _data(assessment: JointAssessment) -> dict[str, Any]:
     return as_tables(assessment)
 
 
-def _files(assessment: JointAssessment, units: System, paper: Paper) -> Mapping[str, bytes]:
-    from splicewright.sheets.reports.inspection import assessment_files
-
-    return assessment_files(assessment, units, paper)
-
-
 ASSESS: Inquiry[AssessAsked, JointAssessment] = Inquiry(
-    "assess", AssessAsked, answer_assess, _document, _data, whole=_files
+    "assess",
+    AssessAsked,
+    answer_assess,
+    _document,
+    _data,
+    "assessment",
+    kept=lambda assessment: assessment.to_json(),
 )

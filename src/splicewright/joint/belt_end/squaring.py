@@ -67,11 +67,11 @@ def square_end(measured: SquaringMeasured, limit: Limit | None = None) -> Square
         )
         at = measured.at if measured.at is not None else min(measured.stations)
         line = square_line(centre, measured.width, at)
-        sentences += _line_said(centre, line, measured.reading)
         remarks += _remarks(centre, measured.width)
         if measured.drawn is not None:
             correction = correct(line, *measured.drawn)
             sentences += _correction_said(correction, measured.reading)
+        sentences += _line_said(centre, line, measured.reading)
     checks = tuple(
         _done(f"checks.{number}", check, measured, limit)
         for number, check in enumerate(measured.checks, 1)
@@ -122,6 +122,13 @@ def _doubt(value: float, reading: float) -> tuple[float, Kind]:
 def _line_said(centre: Centreline, line: SquareLine, reading: float) -> list[Sentence]:
     return [
         sentence(
+            "Square line: from the left edge at {left} to the right edge at {right}, each "
+            "give or take {doubt} (95 %).",
+            left=_length(line.left),
+            right=_length(line.right),
+            doubt=_doubt(line.uncertainty, reading),
+        ),
+        sentence(
             f"Centreline through {centre.stations} stations over {{span}}; at {{at}} the "
             "belt's middle lies {off} " + _side(line.centre) + " of the stretched line, "
             "give or take {doubt}.",
@@ -129,13 +136,6 @@ def _line_said(centre: Centreline, line: SquareLine, reading: float) -> list[Sen
             at=(line.at, Kind.DISTANCE),
             off=_length(abs(line.centre)),
             doubt=_doubt(centre.uncertainty_at(line.at), reading),
-        ),
-        sentence(
-            "Square line: from the left edge at {left} to the right edge at {right}, each "
-            "give or take {doubt} (95 %).",
-            left=_length(line.left),
-            right=_length(line.right),
-            doubt=_doubt(line.uncertainty, reading),
         ),
     ]
 

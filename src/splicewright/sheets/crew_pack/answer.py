@@ -72,7 +72,6 @@ def heading(plan: JointPlan, title: str, paper: Paper, witness: str = "") -> dic
         "id": plan.id,
         "mark": "Plan",
         "witness": witness,
-        "file": "plan.json",
         "version": plan.version,
         "title": title,
         "job": plan.work.name,

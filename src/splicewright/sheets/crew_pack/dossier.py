@@ -84,7 +84,7 @@ def dossier(
         "sides": side_notes(plan),
         "reverse": reverse,
         "demand": demand.demand(plan, system),
-        "worksheet": worksheet.worksheet(plan, system),
+        "worksheet": worksheet.worksheet(plan, system, "plan.json"),
         "drawings": drawings.told,
     }
     return render(_template(), data, drawings.files, name="dossier")

@@ -30,6 +30,29 @@ class KeyNumber:
 
 
 @dataclass(frozen=True, slots=True)
+class Side:
+    """What is found at one side of the belt, and what to do there."""
+
+    name: str
+    value: str
+    note: str
+    does: str = ""
+
+    @property
+    def line(self) -> str:
+        """As one line of text."""
+        return f"{self.name}: {self.value} {self.note}" + (f"; {self.does}" if self.does else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One of the verdicts that there are, and whether it is the one given."""
+
+    says: str
+    taken: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Point:
     """One thing of a list.
 
@@ -73,11 +96,17 @@ class Diagram:
 class Section:
     """One part: title, then its answer, diagrams, numbers, a table, a list, and points in words.
 
+    title : may be empty where a drawing needs none
     says : its answer in a sentence, where it has one
     head, table : columns, and rows of as many cells; the first names the row
     paths : of the pages that the rows are about, one a row or none
     listed : things in their order; points : what else is to be said, as sentences
     at_hand : stands open on a page; what does not is folded away, and left out of text
+    warns : is told in a heavy frame
+    On paper only:
+    opens : begins a part of its own, and a new page
+    beside : stands beside the section before it
+    words, strong : columns of words, and columns that count most; bars : column of shares
     """
 
     title: str
@@ -90,6 +119,12 @@ class Section:
     listed: tuple[Point, ...] = ()
     says: str = ""
     at_hand: bool = True
+    warns: bool = False
+    opens: bool = False
+    beside: bool = False
+    words: tuple[int, ...] = ()
+    strong: tuple[int, ...] = ()
+    bars: int | None = None
 
     def lines(self) -> Iterator[str]:
         """All of it as plain text, columns lined up."""
@@ -116,6 +151,11 @@ class Document:
     answer : in sentences, the first by itself the answer
     rests : what was assumed or left out on the way; cautions : how far to trust it
     invented : the data are, and every form of it says so
+    levels : the verdicts there are, where the answer is one of them
+    sides : left, then right, where the answer is for both sides of the belt
+    signs : what whoever decides fills in and signs, on paper
+    id : of what is told, where that has one; else that of the words is printed
+    worksheet : every number explained, made when it is printed
     """
 
     kind: str
@@ -127,6 +167,16 @@ class Document:
     rests: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     invented: bool = False
+    levels: tuple[Level, ...] = ()
+    sides: tuple[Side, ...] = ()
+    signs: tuple[str, ...] = ()
+    id: str = ""
+    worksheet: Callable[[], dict[str, Any]] | None = None
+
+    @property
+    def trust(self) -> str:
+        """What its cautions stand under."""
+        return "Who decides" if self.signs else "How far to trust this"
 
     @property
     def diagrams(self) -> tuple[Diagram, ...]:
@@ -136,14 +186,18 @@ class Document:
     def data(self) -> dict[str, Any]:
         """All of it but the drawings, to be kept as JSON."""
         undrawn = tuple(replace(section, diagrams=()) for section in self.sections)
-        return asdict(replace(self, sections=undrawn))
+        return asdict(replace(self, sections=undrawn, worksheet=None))
 
     def body(self) -> list[str]:
         """Answer, key numbers and sections as text."""
-        lines = [*self.answer, *(f"  {number.line}" for number in self.numbers)]
+        first, *more = self.answer
+        # There are no large letters here.
+        lines = [first.upper() if self.levels else first, *more]
+        lines += [f"  {side.line}" for side in self.sides]
+        lines += [f"  {number.line}" for number in self.numbers]
         for section in self.sections:
-            if section.at_hand:
-                lines += ["", section.title, *(f"  {line}" for line in section.lines())]
+            told = [f"  {line}" for line in section.lines()] if section.at_hand else []
+            lines += ["", section.title, *told] if told else []
         return lines
 
     def lines(self) -> list[str]:
@@ -154,12 +208,12 @@ class Document:
         more = len(self.rests) - _NOTES
         rests = [as_sentence(note) for note in self.rests[:_NOTES]]
         rests += [f"{more} further notes, in --json."] if more > 0 else []
-        for title, said in (("What this rests on", rests), (TRUST, self.cautions)):
+        for title, said in ((RESTS, rests), (self.trust, self.cautions)):
             lines += ["", title, *(f"  - {one}" for one in said)] if said else []
         return lines
 
 
-TRUST = "How far to trust this"
+RESTS = "What this rests on"
 
 
 def as_sentence(words: str) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from splicewright.job import DEFER
 from splicewright.sheets.canvas.paper import A4, Paper
 from splicewright.sheets.canvas.pdf import TEMPLATES, render
-from splicewright.sheets.pages.document import TRUST, Document, Section, as_sentence, sentences
+from splicewright.sheets.pages.document import RESTS, Document, Section, as_sentence, sentences
 from splicewright.sheets.pages.drawings import MARGIN, Drawings
 
 
@@ -27,7 +27,7 @@ def printed(document: Document, paper: Paper = A4) -> bytes:
     wide = paper.width - 2 * MARGIN
     sections = [_laid_out(section, drawings, wide) for section in document.sections]
     if document.rests:
-        rests = Section("What this rests on", sentences(document.rests))
+        rests = Section(RESTS, sentences(document.rests))
         sections.append(_laid_out(rests, drawings, wide))
     data: dict[str, Any] = {
         "mark": document.kind,
@@ -39,14 +39,25 @@ def printed(document: Document, paper: Paper = A4) -> bytes:
         "answer": document.answer,
         "numbers": [asdict(number) for number in document.numbers],
         "sections": sections,
-        "trust": TRUST,
+        "trust": document.trust,
         "cautions": document.cautions,
-        "defer": DEFER,
+        "defer": "" if document.signs else DEFER,  # who signs is who must check
         "drawings": drawings.told,
     }
-    content = json.dumps(data, sort_keys=True).encode()
-    data["id"] = hashlib.sha256(content).hexdigest()[:10].upper()
+    for name in ("levels", "sides"):
+        if told := getattr(document, name):
+            data[name] = [asdict(one) for one in told]
+    if document.signs:
+        data["signs"] = document.signs
+    if document.worksheet is not None:
+        data["worksheet"] = document.worksheet()
+    data["id"] = document.id or identity_of(json.dumps(data, sort_keys=True))
     return render(_template(), data, drawings.files, name="report")
+
+
+def identity_of(content: str) -> str:
+    """Ten letters and digits that tell one content from another."""
+    return hashlib.sha256(content.encode()).hexdigest()[:10].upper()
 
 
 def _laid_out(section: Section, drawings: Drawings, wide: float) -> dict[str, Any]:
@@ -57,7 +68,8 @@ def _laid_out(section: Section, drawings: Drawings, wide: float) -> dict[str, An
             name = diagram.name if len(parts) == 1 else f"{diagram.name}-{number}"
             drawings.paste(name, draw(), wide)
             names.append(name)
-    return {
+    on_paper = ("warns", "opens", "beside", "words", "strong", "bars")
+    return {name: getattr(section, name) for name in on_paper if getattr(section, name)} | {
         "title": section.title,
         "says": section.says,
         "drawings": names,
@@ -74,4 +86,5 @@ def _laid_out(section: Section, drawings: Drawings, wide: float) -> dict[str, An
 
 @cache
 def _template() -> str:
-    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in ("style", "report"))
+    names = ("style", "worksheet", "report")
+    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in names)

@@ -38,8 +38,13 @@ _PARTS = (".climb", ".load_climb", ".friction", ".tension", ".tension.high", ".l
 """Ends of keys of the belt at rest told in the line that uses them, or in the stage table."""
 
 
-def worksheet(worked: Worked, system: System) -> dict[str, Any]:
-    """Assumptions first, then given inputs, then every line worked, grouped by room."""
+def worksheet(worked: Worked, system: System, file: str) -> dict[str, Any]:
+    """Assumptions first, then given inputs, then every line worked, grouped by room.
+
+    Parameters
+    ----------
+    file : that holds what is left out
+    """
     record = worked.worksheet
     kept, dropped = _kept(worked)
     sources: dict[str, int] = {}
@@ -56,19 +61,27 @@ def worksheet(worked: Worked, system: System) -> dict[str, Any]:
         "rooms": [{"name": name, "lines": lines} for name, lines in rooms.items() if lines],
         "sources": [{"number": str(n), "text": text} for text, n in sources.items()],
         "dropped": dropped,
+        "left_out": "repeat these formulas run by run for load cases that do not govern, are parts "
+        "of a line that is here, or stand in a table of their own,",
+        "file": file,
         "total": len(record.entries),
     }
 
 
 def part(
-    record: Record, starts: tuple[str, ...], left_out: Callable[[str], bool], system: System
+    record: Record,
+    starts: tuple[str, ...],
+    system: System,
+    file: str,
+    left_out: Callable[[str], bool] = lambda key: False,
 ) -> dict[str, Any]:
     """The same for a result of its own: its lines, and the inputs they rest on at first hand.
 
     Parameters
     ----------
     starts : what the keys of its lines begin with
-    left_out : keys of lines that stand in a table already
+    file : that holds what is left out
+    left_out : keys of lines of one plate each, which stand in a table already
     """
     own = [
         entry
@@ -89,6 +102,8 @@ def part(
         "rooms": [{"name": "Worked", "lines": lines}],
         "sources": [{"number": str(n), "text": text} for text, n in sources.items()],
         "dropped": len(own) - len(kept),
+        "left_out": "repeat these formulas plate by plate",
+        "file": file,
         "total": len(record.entries),
     }
 

@@ -1,25 +1,25 @@
-"""The assessment of a joint: in words, as pages for the crew, and its folder's files."""
+"""The assessment of a joint: what it can still carry, and who must decide."""
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import asdict
-from functools import cache
-from typing import Any
+from functools import partial
 
 from splicewright.job.inspection.joint_assessment import JointAssessment, PlateLoad
 from splicewright.joint import End
 from splicewright.joint.inspection.verdict import Verdict
 from splicewright.quantities import Kind, System, show
-from splicewright.sheets.canvas.paper import A4, Paper
-from splicewright.sheets.canvas.pdf import TEMPLATES, render
-from splicewright.sheets.canvas.svg_file import standing_alone
 from splicewright.sheets.drawings.inspection import assessment_drawing
-from splicewright.sheets.pages.document import Document, KeyNumber, Section
-from splicewright.sheets.pages.drawings import MARGIN, Drawings
+from splicewright.sheets.pages.document import (
+    Diagram,
+    Document,
+    KeyNumber,
+    Level,
+    Section,
+    as_sentence,
+)
+from splicewright.sheets.pages.report import identity_of
 from splicewright.sheets.pages.worksheet import part
 
-FILE = "assessment.json"
 _SHORT = {
     Verdict.STOP: "STOP",
     Verdict.REDUCE: "ONLY WITH LESS LOAD",
@@ -29,82 +29,56 @@ _SHORT = {
 
 def assessment_report(assessment: JointAssessment, system: System = "metric") -> Document:
     """The verdict, why, both ends plate by plate, what was assumed, who must decide."""
+    drawing = Diagram("assessment", partial(assessment_drawing, assessment, system))
+    quiet = [end for end in End if _quiet(assessment, end)]
+    why = tuple(sentence.say(system) for sentence in assessment.reasons)
+    why += tuple(_nothing_found(assessment, end, system) for end in quiet)
+    plates = (_end(assessment, end, system, at_hand=end not in quiet) for end in End)
     return Document(
-        "Assessment",
+        "Joint assessment",
         assessment.name,
         f"Plates from the left, {assessment.place}.",
+        (as_sentence(assessment.verdict.sentence),),
+        _numbers(assessment, system),
         (
-            assessment.verdict.sentence.upper(),
-            *(sentence.say(system) for sentence in assessment.reasons),
+            Section("", diagrams=(drawing,)),
+            Section("Why, and plate by plate", why, opens=True),
+            *plates,
         ),
-        numbers(assessment, system),
-        tuple(_end(assessment, end, system) for end in End),
         tuple(sentence.say(system) for sentence in assessment.assumptions),
         (assessment.decision,),
         assessment.invented,
+        levels=tuple(Level(_SHORT[v], v is assessment.verdict) for v in Verdict),
+        signs=("Decided by", "What", "Until, inspected every"),
+        id=identity_of(assessment.to_json()),
+        worksheet=lambda: part(
+            assessment.worksheet, ("assess",), system, "assessment.json", _repeats
+        ),
     )
 
 
-def _end(assessment: JointAssessment, end: End, system: System) -> Section:
-    plates = assessment.of(end)
-    title = end.value.capitalize()
-    if end is not assessment.end and not any(p.state for p in plates):
-        most = show(max(p.high or 0.0 for p in plates), Kind.FORCE, system)
-        return Section(title, (f"Nothing found; up to {most}.",))
-    head = ("plate", "found", "left of it", "load", "up to", "used")
-    return Section(title, head=head, table=tuple(_plate(p, system) for p in plates))
+def _quiet(assessment: JointAssessment, end: End) -> bool:
+    """Whether this is the other end, and nothing was found on it."""
+    return end is not assessment.end and not any(p.state for p in assessment.of(end))
 
 
-def assessment_files(
-    assessment: JointAssessment, system: System = "metric", paper: Paper = A4
-) -> dict[str, bytes]:
-    """Make every file of an assessment's folder, by name; assessment.json is always SI."""
-    return {
-        "assessment.pdf": assessment_page(assessment, system, paper),
-        FILE: assessment.to_json().encode(),
-        "assessment.svg": standing_alone(assessment_drawing(assessment, system)),
-    }
+def _nothing_found(assessment: JointAssessment, end: End, system: System) -> str:
+    most = show(max(p.high or 0.0 for p in assessment.of(end)), Kind.FORCE, system)
+    return f"{end.value.capitalize()}: nothing found; up to {most}."
 
 
-def assessment_page(
-    assessment: JointAssessment, system: System = "metric", paper: Paper = A4
-) -> bytes:
-    """Return the assessment as PDF; the same assessment gives the same bytes.
-
-    Raises
-    ------
-    OutputError
-        The document cannot be made.
-    """
-    drawings = Drawings({}, {})
-    drawings.paste("joint", assessment_drawing(assessment, system), paper.width - 2 * MARGIN)
-    data: dict[str, Any] = {
-        "id": hashlib.sha256(assessment.to_json().encode()).hexdigest()[:10].upper(),
-        "mark": "Assessment",
-        "file": FILE,
-        "title": f"Assessment, {assessment.name}",
-        "job": assessment.name,
-        "invented": assessment.invented,
-        "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "levels": [{"said": _SHORT[v], "taken": v is assessment.verdict} for v in Verdict],
-        "verdict": assessment.verdict.sentence,
-        "numbers": [asdict(number) for number in numbers(assessment, system)],
-        "reasons": [sentence.say(system) for sentence in assessment.reasons],
-        "assumptions": [sentence.say(system) for sentence in assessment.assumptions],
-        "decision": assessment.decision,
-        "ends": [
-            {"title": end.value, "rows": [_plate(p, system) for p in assessment.of(end)]}
-            for end in End
-        ],
-        "place": assessment.place,
-        "worksheet": part(assessment.worksheet, ("assess",), _repeats, system),
-        "dropped": "plate by plate",
-        "drawings": drawings.told,
-    }
-    return render(_template(), data, drawings.files, name="assessment")
+def _end(assessment: JointAssessment, end: End, system: System, *, at_hand: bool) -> Section:
+    return Section(
+        end.value.capitalize(),
+        head=("plate", "found", "left of it", "load", "up to", "used"),
+        table=tuple(_plate(p, system) for p in assessment.of(end)),
+        at_hand=at_hand,
+        beside=end is not next(iter(End)),
+        words=(1,),
+    )
 
 
-def numbers(assessment: JointAssessment, system: System) -> tuple[KeyNumber, ...]:
+def _numbers(assessment: JointAssessment, system: System) -> tuple[KeyNumber, ...]:
     """The key numbers, each with its name and a note."""
     low, high = (show(m, Kind.SHARE, system) for m in assessment.margin)
     sound_low, sound_high = (show(m, Kind.SHARE, system) for m in assessment.sound_margin)
@@ -154,9 +128,3 @@ def _plate(plate: PlateLoad, system: System) -> tuple[str, ...]:
 def _repeats(key: str) -> bool:
     """Lines of single plates: the table has them."""
     return ".plate_" in key and key.rsplit(".", 1)[-1] in {"kept", "load", "high", "used"}
-
-
-@cache
-def _template() -> str:
-    names = ("style", "worksheet", "assessment")
-    return "\n".join((TEMPLATES / f"{name}.typ").read_text("utf-8") for name in names)
