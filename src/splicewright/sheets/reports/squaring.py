@@ -24,7 +24,7 @@ def squaring_report(squaring: SquaredEnd, system: System = "metric") -> Document
     drawing = Diagram("squaring", partial(squaring_drawing, squaring, system))
     checks = tuple(_check(check, system) for check in squaring.checks)
     sections = (
-        Section("", diagrams=(drawing,)),
+        Section("", diagrams=(drawing,) if squaring.line else ()),
         Section("Hand checks", head=_CHECKS, table=checks, words=(1, 4, 6), strong=(6,)),
         Section("Note", tuple(s.say(system) for s in squaring.remarks), warns=True),
     )
