@@ -81,9 +81,9 @@ def bare_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def example_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A register of the invented site with its past, to copy from."""
-    path = tmp_path_factory.mktemp("told") / "register.sqlite"
+    path = tmp_path_factory.mktemp("example") / "register.sqlite"
     with open_register(path, clock=Clock()) as opened:
         open_example(opened, SITE, now=START)
     return path
@@ -137,10 +137,10 @@ def register(tmp_path: Path, clock: Clock, begun: Begun) -> Iterator[SqlRegister
 
 
 @pytest.fixture
-def told(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]:
+def example_register(tmp_path: Path, clock: Clock, example_file: Path) -> Iterator[SqlRegister]:
     """A register of the invented site with its past; a module's `register` may return it."""
-    shutil.copy(told_site, tmp_path / "told.sqlite")
-    with open_register(tmp_path / "told.sqlite", clock=clock, check=False) as opened:
+    shutil.copy(example_file, tmp_path / "example.sqlite")
+    with open_register(tmp_path / "example.sqlite", clock=clock, check=False) as opened:
         yield opened
 
 

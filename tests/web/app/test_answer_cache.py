@@ -29,9 +29,9 @@ SignedIn = Callable[[str], TestClient]
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def test_a_part_is_made_once_and_the_least_wanted_goes_first() -> None:
