@@ -313,7 +313,7 @@ def test_who_needs_one(
             assert form is not None
             if not beyond:  # it was made for another name
                 said = page.post("/sign-in/code/passkey/options", data={"form": form[1]})
-                assert said.status_code == 422 and "No passkey of yours" in said.json()["said"]
+                assert said.status_code == 422 and "No passkey of yours" in said.json()["refusal"]
                 return
             options = page.post("/sign-in/code/passkey/options", data={"form": form[1]}).text
             sent = {"form": form[1], "next": "/me", "passkey": key.signed(options)}
