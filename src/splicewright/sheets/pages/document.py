@@ -154,8 +154,8 @@ class Document:
         more = len(self.rests) - _NOTES
         rests = [as_sentence(note) for note in self.rests[:_NOTES]]
         rests += [f"{more} further notes, in --json."] if more > 0 else []
-        for title, said in (("What this rests on", rests), (TRUST, self.cautions)):
-            lines += ["", title, *(f"  - {one}" for one in said)] if said else []
+        for title, sentences in (("What this rests on", rests), (TRUST, self.cautions)):
+            lines += ["", title, *(f"  - {one}" for one in sentences)] if sentences else []
         return lines
 
 

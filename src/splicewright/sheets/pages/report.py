@@ -42,7 +42,7 @@ def printed(document: Document, paper: Paper = A4) -> bytes:
         "trust": TRUST,
         "cautions": document.cautions,
         "defer": DEFER,
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     content = json.dumps(data, sort_keys=True).encode()
     data["id"] = hashlib.sha256(content).hexdigest()[:10].upper()

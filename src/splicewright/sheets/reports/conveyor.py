@@ -76,7 +76,7 @@ def conveyor_sheet(study: Study, system: System = "metric", paper: Paper = A4) -
         "curves": _curves(study, system),
         "unknowns": _unknowns(study, system),
         "worksheet": worksheet.worksheet(study, system),
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     return render(_template(), data, drawings.files, name="conveyor sheet")
 

@@ -86,7 +86,7 @@ def assessment_page(
         "job": assessment.name,
         "invented": assessment.invented,
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
-        "levels": [{"said": _SHORT[v], "taken": v is assessment.verdict} for v in Verdict],
+        "levels": [{"words": _SHORT[v], "taken": v is assessment.verdict} for v in Verdict],
         "verdict": assessment.verdict.sentence,
         "numbers": [asdict(number) for number in numbers(assessment, system)],
         "reasons": [sentence.say(system) for sentence in assessment.reasons],
@@ -99,7 +99,7 @@ def assessment_page(
         "place": assessment.place,
         "worksheet": part(assessment.worksheet, ("assess",), _repeats, system),
         "dropped": "plate by plate",
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     return render(_template(), data, drawings.files, name="assessment")
 

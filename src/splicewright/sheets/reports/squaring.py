@@ -33,7 +33,7 @@ def squaring_report(squaring: SquaredEnd, system: System = "metric") -> Document
         "Squaring",
         squaring.name,
         _where(squaring, system),
-        tuple(sentence.say(system) for sentence in squaring.said),
+        tuple(sentence.say(system) for sentence in squaring.sentences),
         sections=tuple(sections),
         rests=tuple(sentence.say(system) for sentence in squaring.assumptions),
         cautions=("Check the marked line once more by a second way before the knife goes in.",),
@@ -79,14 +79,14 @@ def squaring_page(squaring: SquaredEnd, system: System = "metric", paper: Paper 
         "paper": {"width": paper.width, "height": paper.height, "margin": MARGIN},
         "where": _where(squaring, system),
         "moves": _moves(squaring, system),
-        "answer": [sentence.say(system) for sentence in squaring.said],
+        "answer": [sentence.say(system) for sentence in squaring.sentences],
         "remarks": [sentence.say(system) for sentence in squaring.remarks],
         "assumptions": [sentence.say(system) for sentence in squaring.assumptions],
         "drawn": drawn,
         "checks": [_check(check, system) for check in squaring.checks],
         "defer": DEFER,
         "worksheet": part(squaring.worksheet, ("squaring",), lambda key: False, system),
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     return render(_template(), data, drawings.files, name="squaring")
 
