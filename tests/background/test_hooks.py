@@ -127,7 +127,7 @@ def tls_files(folder: Path, name: str) -> tuple[Path, Path]:
     return folder / "c.pem", folder / "k.pem"
 
 
-def made(hooks: Hooks, url: str, since: int = 0, **more: object) -> tuple[Hook, bytes]:
+def new_hook(hooks: Hooks, url: str, since: int = 0, **more: object) -> tuple[Hook, bytes]:
     return hooks.make(CONSOLE, "to the plant", url, since=since, private=True, **more)  # type: ignore[arg-type]
 
 
@@ -135,7 +135,7 @@ def test_each_fact_is_told_once_in_order_as_a_signed_event(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    _, secret = made(hooks, receiver.url)
+    _, secret = new_hook(hooks, receiver.url)
     plant.joint(register)
     assert tell() == 4
     assert tell() == 0
@@ -180,7 +180,7 @@ def test_a_new_secret_signs_beside_the_former_for_a_day(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    hook, first = made(hooks, receiver.url)
+    hook, first = new_hook(hooks, receiver.url)
     tell()
     second = hooks.new_secret(CONSOLE, hook.hook)
     plant.joint(register)
@@ -208,7 +208,7 @@ def test_what_is_not_taken_waits_longer_each_time_and_is_never_skipped(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     receiver.answers = [(500, {}), (503, {"Retry-After": "120"}), (302, {"Location": "/x"})]
     assert tell() == 0
     (hook,) = hooks.all(CONSOLE)
@@ -244,7 +244,7 @@ def test_a_dead_letter_is_seen_and_sent_again(
     status: int, tries: int, register: SqlRegister, plant: Plant, hooks: Hooks,
     receiver: Receiver, clock: Clock, tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    hook, _ = made(hooks, receiver.url)
+    hook, _ = new_hook(hooks, receiver.url)
     receiver.answers = [(status, {})] * tries
     for _ in range(tries):
         tell()
@@ -264,7 +264,7 @@ def test_a_dead_letter_is_seen_and_sent_again(
 def test_it_is_replayed_from_any_fact(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, tell: Callable[[], int]
 ) -> None:
-    hook, _ = made(hooks, receiver.url, since=3)
+    hook, _ = new_hook(hooks, receiver.url, since=3)
     assert tell() == 0
     hooks.replay(CONSOLE, hook.hook, 1)
     assert tell() == 2
@@ -301,7 +301,7 @@ def test_a_hook_tells_of_its_kinds_and_its_sites_only(
     told = {json.loads(body)["subject"] for _, body in receiver.got}
     assert f"site/{plant.site}" not in told and f"conveyor/{plant.conveyor}" not in told
     receiver.got.clear()
-    narrow, _ = made(
+    narrow, _ = new_hook(
         hooks, receiver.url, kinds=["conveyor recorded"], sites=frozenset({plant.site})
     )
     assert narrow not in hooks.all(actor)
@@ -360,7 +360,7 @@ def test_an_address_that_cannot_be_is_refused(hooks: Hooks, address: str, failur
 
 
 def test_two_workers_never_hold_one_hook(hooks: Hooks, plant: Plant, clock: Clock) -> None:
-    made(hooks, "https://example.org/")
+    new_hook(hooks, "https://example.org/")
     taken = hooks.take("one")
     assert taken is not None and hooks.take("two") is None
     clock.pass_(HELD.total_seconds() + 1)
@@ -372,7 +372,7 @@ def test_two_workers_never_hold_one_hook(hooks: Hooks, plant: Plant, clock: Cloc
 
 
 def test_a_replay_meanwhile_is_worth_more(hooks: Hooks, plant: Plant) -> None:
-    hook, _ = made(hooks, "https://example.org/", since=2)
+    hook, _ = new_hook(hooks, "https://example.org/", since=2)
     assert hooks.take("one") is not None
     hooks.replay(CONSOLE, hook.hook, 0)
     assert not hooks.delivered(hook, 2, 3)
@@ -514,7 +514,7 @@ def test_without_its_key_nothing_is_sent_and_nothing_is_lost(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     place = register.accounts(hash_memory=64).key_place
     away = place.rename(place.with_suffix(".away"))
     assert tell() == 0 and receiver.got == []
@@ -554,7 +554,7 @@ def test_what_admins_do_with_hooks_is_in_the_account_history(
 def test_a_worker_tells(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, url: str, clock: Clock
 ) -> None:
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     queue = Queue(url)
     worker = Worker(register, queue, clock=clock)
     assert (worker.tell_others(), worker.tell_others()) == (3, -1)

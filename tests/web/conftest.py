@@ -110,7 +110,7 @@ def begin(
     """Gives a register with or without job and people, made once: most tests begin with both."""
 
     @cache
-    def made(job: bool, people: bool) -> Begun:
+    def begun_with(job: bool, people: bool) -> Begun:
         path = tmp_path_factory.mktemp("begun") / "register.sqlite"
         shutil.copy(bare_site, path)
         clock = Clock()
@@ -119,7 +119,7 @@ def begin(
             everybody = _everybody(_quick(opened)) if people else {}
             return Begun(path, there, everybody, {r: _session(opened, r) for r in everybody})
 
-    return made
+    return begun_with
 
 
 @pytest.fixture
@@ -310,7 +310,7 @@ def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
     page = context.new_page()
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
-    page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+    page.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
     yield page
     context.close()
     refused = [e for e in errors if "Content Security Policy" in e or "Error:" in e]

@@ -120,7 +120,7 @@ def test_an_invitation_ends_after_a_week(accounts: SqlAccounts, clock: Clock) ->
 
 
 @pytest.mark.parametrize(
-    ("login", "password", "said"),
+    ("login", "password", "message"),
     [
         ("", PASSWORD, "login: cannot be used"),
         ("two words", PASSWORD, "login: cannot be used"),
@@ -132,10 +132,10 @@ def test_an_invitation_ends_after_a_week(accounts: SqlAccounts, clock: Clock) ->
     ],
 )
 def test_what_is_refused_uses_no_invitation(
-    accounts: SqlAccounts, login: str, password: str, said: str
+    accounts: SqlAccounts, login: str, password: str, message: str
 ) -> None:
     secret = accounts.invite("Somebody Invented", PersonRole.CREW, None)
-    with pytest.raises(InputError, match=said):
+    with pytest.raises(InputError, match=message):
         accounts.accept(secret, login, password)
     assert accounts.invitation(secret) is not None
 
