@@ -107,24 +107,24 @@ class Recorder:
 
     rows: list[dict[str, Any]] = field(default_factory=list)
     bounds: list[str] = field(default_factory=list)
-    made: dict[float, set[str]] = field(default_factory=lambda: defaultdict(set))
+    given_by: dict[float, set[str]] = field(default_factory=lambda: defaultdict(set))
     ran: set[str] = field(default_factory=set)
     direct: set[str] = field(default_factory=set)
     labels: dict[float, str] = field(default_factory=dict)
     symbols: dict[float, str] = field(default_factory=dict)
     """What a value is called, with its unit: by the worksheet, by the formula that gave it."""
 
-    def compared(self, said: str, actual: float, expected: float, within: float) -> None:
+    def compared(self, text: str, actual: float, expected: float, within: float) -> None:
         """Write one comparison; one statement in many examples keeps the count and the worst."""
-        self.direct |= self.made.get(actual, set())
+        self.direct |= self.given_by.get(actual, set())
         off = abs(actual - expected)
         used = off / within if within else (0.0 if off == 0 else math.inf)
         row = {
-            "said": said, "named": self.labels.get(actual) or self.symbols.get(actual, ""),
+            "text": text, "named": self.labels.get(actual) or self.symbols.get(actual, ""),
             "actual": actual,
             "expected": expected, "within": within, "used": used,
         }  # fmt: skip
-        same = [r for r in self.rows if r["said"] == said]
+        same = [r for r in self.rows if r["text"] == text]
         if len(same) < _ROWS_OF_ONE:
             self.rows.append(row | {"many": 1})
             return
@@ -160,10 +160,10 @@ class _Seen:
     def __eq__(self, actual: object) -> bool:
         kept = bool(actual == self.real)
         if _now:
-            said = _said_by(sys._getframe(1))
+            text = _said_by(sys._getframe(1))
             for name, one, other in _pairs(actual, self.expected):
                 within = _within(other, self.rel, self.abs)
-                _now[-1].compared(said + name, one, other, within)
+                _now[-1].compared(text + name, one, other, within)
         return kept
 
     def __ne__(self, actual: object) -> bool:
@@ -202,22 +202,22 @@ def _seen_allclose(
     actual: Any, desired: Any, rtol: float = 1e-7, atol: float = 0.0, **words: Any
 ) -> None:
     if _now:
-        said = _said_by(sys._getframe(1))
+        text = _said_by(sys._getframe(1))
         pairs = _pairs(actual, desired)
         if pairs:  # of an array the element that uses most of its tolerance
             worst = max(
                 pairs, key=lambda p: abs(p[1] - p[2]) / ((atol + rtol * abs(p[2])) or 1e-300)
             )
-            _now[-1].compared(said, worst[1], worst[2], atol + rtol * abs(worst[2]))
+            _now[-1].compared(text, worst[1], worst[2], atol + rtol * abs(worst[2]))
             for _, one, _ in pairs:
-                _now[-1].direct |= _now[-1].made.get(one, set())
+                _now[-1].direct |= _now[-1].given_by.get(one, set())
     _allclose(actual, desired, rtol=rtol, atol=atol, **words)
 
 
-def noted(said: str, actual: float, expected: float, within: float) -> None:
+def noted(text: str, actual: float, expected: float, within: float) -> None:
     """Write down a comparison that no approx makes, such as a count of simulated belts."""
     if _now:
-        _now[-1].compared(said, float(actual), float(expected), float(within))
+        _now[-1].compared(text, float(actual), float(expected), float(within))
 
 
 @cache
@@ -227,8 +227,8 @@ def _statements(path: str) -> list[tuple[int, int, str]]:
     for node in ast.walk(ast.parse(Path(path).read_text("utf-8"))):
         if isinstance(node, ast.Assert) and isinstance(node.test, ast.Compare):
             sides = [ast.unparse(s) for s in (node.test.left, *node.test.comparators)]
-            said = next((s for s in sides if "approx(" not in s), sides[0])
-            found.append((node.lineno, node.end_lineno or node.lineno, said))
+            text = next((s for s in sides if "approx(" not in s), sides[0])
+            found.append((node.lineno, node.end_lineno or node.lineno, text))
         elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith("assert_allclose"):
             found.append((node.lineno, node.end_lineno or node.lineno, ast.unparse(node.args[0])))
     return found
@@ -253,7 +253,7 @@ def _trace(key: str, value: Any, name: str, kind: Kind) -> None:
     if numbers.size <= _ELEMENTS:
         for number in numbers.tolist():
             if number not in _TRIVIAL and math.isfinite(number):
-                _now[-1].made[number].add(key)
+                _now[-1].given_by[number].add(key)
                 if float(f"{number:.4g}") != number:  # a round number is of many things
                     names = _now[-1].labels if key.startswith("key:") else _now[-1].symbols
                     names.setdefault(number, f"{name} [{POLICY[kind].si or 1}]")
@@ -261,9 +261,9 @@ def _trace(key: str, value: Any, name: str, kind: Kind) -> None:
 
 def _listen() -> None:
     """Have every formula and every line of a worksheet say what it gave."""
-    for made in FORMULAS.values():
-        if not getattr(made.function, "listened", False):
-            made.function = _listening(made, made.function)
+    for formula in FORMULAS.values():
+        if not getattr(formula.function, "listened", False):
+            formula.function = _listening(formula, formula.function)
     if not getattr(Worksheet._write, "listened", False):
         plain = Worksheet._write
 
@@ -276,12 +276,12 @@ def _listen() -> None:
         Worksheet._write = write  # type: ignore[method-assign]
 
 
-def _listening(made: Formula[Any, Any], function: Callable[..., Any]) -> Callable[..., Any]:
-    words = made.id.rsplit(".", 1)[-1].replace("_", " ")
+def _listening(formula: Formula[Any, Any], function: Callable[..., Any]) -> Callable[..., Any]:
+    words = formula.id.rsplit(".", 1)[-1].replace("_", " ")
 
     def run(*args: Any, **kwargs: Any) -> Any:
         value = function(*args, **kwargs)
-        _trace(made.id, value, f"{words} {made.symbol}", made.kind)
+        _trace(formula.id, value, f"{words} {formula.symbol}", formula.kind)
         return value
 
     run.listened = True  # type: ignore[attr-defined]
@@ -327,11 +327,11 @@ class Proof:
     def pytest_assertion_pass(self, item: pytest.Item, lineno: int, orig: str, expl: str) -> None:
         """Keep bounds: an assertion that compares two numbers."""
         recorder = item.stash.get(_RECORDER, None)
-        said = expl.split("\n", maxsplit=1)[0].strip()
-        if recorder is None or "approx" in orig or not _BOUND.match(said):
+        text = expl.split("\n", maxsplit=1)[0].strip()
+        if recorder is None or "approx" in orig or not _BOUND.match(text):
             return
         if orig in item.path.read_text("utf-8"):  # not one of a library's own
-            plain = re.sub(r"np\.float64\(([^)]*)\)", r"\1", said)
+            plain = re.sub(r"np\.float64\(([^)]*)\)", r"\1", text)
             text = f"{' '.join(orig.split())}: {plain}"
             if text not in recorder.bounds and len(recorder.bounds) < _ROWS_OF_ONE:
                 recorder.bounds.append(text)

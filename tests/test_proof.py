@@ -76,7 +76,7 @@ def recorded_rows() -> list[dict[str, Any]]:
 def test_comparisons_are_written_down_as_they_were_made() -> None:
     """Expected: the numbers in the asserts above, and the tolerances pytest documents."""
     rows = recorded_rows()
-    found = [(r["said"], r["actual"], r["expected"]) for r in rows]
+    found = [(r["text"], r["actual"], r["expected"]) for r in rows]
     assert found[:4] == [
         ("pull", 37.25e3, 37.3e3),
         ("np.float64(2.0)", 2.0, 2.0),
@@ -131,19 +131,19 @@ def test_what_is_compared_is_called_as_the_formula_or_worksheet_calls_it() -> No
         assert motor_power(1.0, 36e3, 0.87) == pytest.approx(36e3 / 0.87)
         assert motor_power(1.0, 45e3, 0.9) == pytest.approx(50e3)
     assert [r["named"] for r in recorder.rows] == ["motor power P_M [W]", ""]
-    for said, words in (
+    for text, words in (
         ("float(full.pull.value)", "full pull"),
         ("[p.y for p in found.leading.plates]  [3]", "y of found leading plates  [3]"),
         ("math.log2(first_misfit / misfits[1])", "log2(first misfit / misfits[1])"),
     ):
-        assert book.in_words(said, "") == words
+        assert book.in_words(text, "") == words
     assert book.in_words("found  [2]", "belt pull [N]") == "belt pull [N]  [2]"
     assert book.bound("a < b: 1.234567891234 < 2.0") == "a < b: 1.234568 < 2.0"
 
 
 def record(title: str, *, passed: bool) -> dict[str, Any]:
     case = DECLARED[title]
-    row = {"said": "pull", "actual": 2.0, "expected": 1.0, "within": 0.1, "used": 10.0, "many": 1}
+    row = {"text": "pull", "actual": 2.0, "expected": 1.0, "within": 0.1, "used": 10.0, "many": 1}
     names = ("chapter", "title", "kind", "problem", "doubt", "tolerance", "sketch")
     return {
         "case": asdict(Case(**{n: case[n] for n in names})),

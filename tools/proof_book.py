@@ -164,7 +164,7 @@ def printed(
         lines -= 1 + -(-len(doc) // 130) + len(bounds)
         room = min(max(lines, 0), _ROWS)
         if (rows or bounds) and lines >= min(len(rows), 1):
-            groups[n] = {"said": sentence(record["test"]), "doc": doc, "bounds": bounds,
+            groups[n] = {"title": sentence(record["test"]), "doc": doc, "bounds": bounds,
                          "rows": [numbers(row) for row in rows[:room]]}  # fmt: skip
             lines -= len(rows[:room])
             hidden += rows[room:]
@@ -189,7 +189,7 @@ def numbers(row: dict[str, Any]) -> dict[str, Any]:
     off = row["actual"] - row["expected"]
     many = f"  (worst of {row['many']})" if row["many"] > 1 else ""
     return {
-        "said": in_words(row["said"], row.get("named", "")) + many,
+        "text": in_words(row["text"], row.get("named", "")) + many,
         "actual": f"{row['actual']:.7g}",
         "expected": f"{row['expected']:.7g}",
         "off": f"{off:+.1e}" if off else "0",
@@ -199,23 +199,23 @@ def numbers(row: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def in_words(said: str, named: str) -> str:
+def in_words(text: str, named: str) -> str:
     """What is compared: as the worksheet or formula calls it, or the test's own expression."""
-    place = re.search(r"  \[\d+\]$", said)
+    place = re.search(r"  \[\d+\]$", text)
     if named:
         return named + (place[0] if place else "")
-    each = re.fullmatch(r"\[(\w+)\.([\w.]+) for \1 in ([\w.]+)\](.*)", said)
+    each = re.fullmatch(r"\[(\w+)\.([\w.]+) for \1 in ([\w.]+)\](.*)", text)
     if each:
-        said = f"{each[2]} of {each[3]}{each[4]}"
-    said = re.sub(r"^(?:float|int)\((.*)\)$", r"\1", said)
-    said = re.sub(r"\b(?:np|math)\.(?=\w)|\.(?:value|tolist\(\))(?!\w)|\(\)", "", said)
-    said = re.sub(r"(?<=\w)_(?=\w)", " ", said)
-    return re.sub(r"(?<=[A-Za-z\])])\.(?=[A-Za-z])", " ", said)
+        text = f"{each[2]} of {each[3]}{each[4]}"
+    text = re.sub(r"^(?:float|int)\((.*)\)$", r"\1", text)
+    text = re.sub(r"\b(?:np|math)\.(?=\w)|\.(?:value|tolist\(\))(?!\w)|\(\)", "", text)
+    text = re.sub(r"(?<=\w)_(?=\w)", " ", text)
+    return re.sub(r"(?<=[A-Za-z\])])\.(?=[A-Za-z])", " ", text)
 
 
-def bound(said: str) -> str:
+def bound(text: str) -> str:
     """A bound as it was kept, its numbers to seven digits."""
-    return re.sub(r"\d+\.\d{5,}(?:e[-+]?\d+)?", lambda n: f"{float(n[0]):.7g}", said)
+    return re.sub(r"\d+\.\d{5,}(?:e[-+]?\d+)?", lambda n: f"{float(n[0]):.7g}", text)
 
 
 def version() -> dict[str, str]:
@@ -330,11 +330,11 @@ def _case_html(number: int, page: CasePage, of: dict[str, str]) -> str:
     )
     for group in page.groups:
         doc = group["doc"]
-        out.append(f"<tr><th colspan=6 class=said>{e(group['said'])}"
+        out.append(f"<tr><th colspan=6 class=said>{e(group['title'])}"
                    + (f"<br><small>{e(doc)}</small>" if doc else ""))  # fmt: skip
         for row in group["rows"]:
             bad = "" if row["kept"] else " class=bad"
-            out.append(f"<tr{bad}><td><code>{e(row['said'])}</code>"
+            out.append(f"<tr{bad}><td><code>{e(row['text'])}</code>"
                        + "".join(f"<td>{row[k]}" for k in
                                  ("actual", "expected", "off", "within", "used")))  # fmt: skip
         out += [f"<tr><td colspan=6>bound kept: <code>{e(b)}</code>" for b in group["bounds"]]

@@ -179,7 +179,7 @@ def test_a_bad_message_is_one_sentence_in_the_list(register, plant, incoming, ta
         (line,) = incoming.faults(CONSOLE, plant.site)
         assert (line.topic, line.sentence, line.count) == (topic, told.sentence[:400], 2)
         incoming.forget_faults(CONSOLE, plant.site)
-        done = [(c.told, c.change.value, c.note) for c in register.accounts().changes(1)]
+        done = [(c.shown_name, c.change.value, c.note) for c in register.accounts().changes(1)]
         assert done == [
             (
                 "The console",

@@ -59,7 +59,7 @@ class Browser:
         assert text.endswith(b"\2")
         return text[:-1]
 
-    def told(self, body: bytes) -> dict[str, Any]:
+    def message(self, body: bytes) -> dict[str, Any]:
         found: dict[str, Any] = json.loads(self.read(body))
         return found
 

@@ -114,11 +114,11 @@ def test_one_worker_takes_it_and_says_how_far_it_is(tasks: BackgroundTasks) -> N
     assert tasks.unattended() == ()
     tasks.tell(taken, 3, 12, "third of twelve")
     now = tasks.task(asked.task)
-    assert now is not None and (now.share, now.said) == (0.25, "third of twelve")
-    tasks.finish(taken, {"said": "all"}, TaskFile("a.zip", "application/zip", b"zip"))
+    assert now is not None and (now.share, now.step) == (0.25, "third of twelve")
+    tasks.finish(taken, {"step": "all"}, TaskFile("a.zip", "application/zip", b"zip"))
     now = tasks.task(asked.task)
     assert now is not None
-    assert (now.state, now.answer, now.has_result) == (TaskState.DONE, {"said": "all"}, True)
+    assert (now.state, now.answer, now.has_result) == (TaskState.DONE, {"step": "all"}, True)
     assert tasks.result(asked.task) == TaskFile("a.zip", "application/zip", b"zip")
     assert not tasks.cancel(asked.task)
 
@@ -262,7 +262,7 @@ def test_done_twice_does_no_harm(
     from splicewright.background.work import do
 
     given = background.tasks.given(asked.task)
-    do(register, dead, given, clock(), lambda done, total, said: None)
+    do(register, dead, given, clock(), lambda done, total, step: None)
     clock.pass_(16)
     done = work(background, worker, asked)
     assert done.state is TaskState.DONE, done.failure

@@ -127,7 +127,7 @@ def tls_files(folder: Path, name: str) -> tuple[Path, Path]:
     return folder / "c.pem", folder / "k.pem"
 
 
-def made(hooks: Hooks, url: str, since: int = 0, **more: object) -> tuple[Hook, bytes]:
+def new_hook(hooks: Hooks, url: str, since: int = 0, **more: object) -> tuple[Hook, bytes]:
     return hooks.make(CONSOLE, "to the plant", url, since=since, private=True, **more)  # type: ignore[arg-type]
 
 
@@ -135,7 +135,7 @@ def test_each_fact_is_told_once_in_order_as_a_signed_event(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    _, secret = made(hooks, receiver.url)
+    _, secret = new_hook(hooks, receiver.url)
     plant.joint(register)
     assert tell() == 4
     assert tell() == 0
@@ -180,7 +180,7 @@ def test_a_new_secret_signs_beside_the_former_for_a_day(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    hook, first = made(hooks, receiver.url)
+    hook, first = new_hook(hooks, receiver.url)
     tell()
     second = hooks.new_secret(CONSOLE, hook.hook)
     plant.joint(register)
@@ -208,11 +208,11 @@ def test_what_is_not_taken_waits_longer_each_time_and_is_never_skipped(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     receiver.answers = [(500, {}), (503, {"Retry-After": "120"}), (302, {"Location": "/x"})]
     assert tell() == 0
     (hook,) = hooks.all(CONSOLE)
-    assert (hook.tries, hook.said) == (1, "it answered 500")
+    assert (hook.tries, hook.failure) == (1, "it answered 500")
     clock.pass_(6)  # 3 s have passed: not yet 10
     assert tell() == 0 and len(receiver.got) == 1
     clock.pass_(2)
@@ -221,12 +221,12 @@ def test_what_is_not_taken_waits_longer_each_time_and_is_never_skipped(
     assert tell() == 0 and len(receiver.got) == 2
     clock.pass_(20)
     assert tell() == 0 and len(receiver.got) == 3
-    assert hooks.all(CONSOLE)[0].said == "it answered 302: redirects are not followed"
+    assert hooks.all(CONSOLE)[0].failure == "it answered 302: redirects are not followed"
     clock.pass_(60)
     assert tell() == 3
     assert receiver.seqs() == [1, 1, 1, 1, 2, 3]
     (hook,) = hooks.all(CONSOLE)
-    assert (hook.tries, hook.said, hook.seq, hook.letters) == (0, "", 3, 0)
+    assert (hook.tries, hook.failure, hook.seq, hook.letters) == (0, "", 3, 0)
     # What was taken in between counts: the next failure is a first one.
     plant.joint(register)
     plant.joint(register, "J2")
@@ -244,7 +244,7 @@ def test_a_dead_letter_is_seen_and_sent_again(
     status: int, tries: int, register: SqlRegister, plant: Plant, hooks: Hooks,
     receiver: Receiver, clock: Clock, tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    hook, _ = made(hooks, receiver.url)
+    hook, _ = new_hook(hooks, receiver.url)
     receiver.answers = [(status, {})] * tries
     for _ in range(tries):
         tell()
@@ -252,7 +252,7 @@ def test_a_dead_letter_is_seen_and_sent_again(
     tell()
     assert receiver.seqs() == [1] * tries + [2, 3]
     (letter,) = hooks.letters(CONSOLE, hook.hook)
-    assert (letter.seq, letter.tries, letter.said) == (1, tries, f"it answered {status}")
+    assert (letter.seq, letter.tries, letter.failure) == (1, tries, f"it answered {status}")
     assert hooks.all(CONSOLE)[0].letters == 1
     assert hooks.send_again(CONSOLE, hook.hook) == 1
     assert tell() == 1
@@ -264,7 +264,7 @@ def test_a_dead_letter_is_seen_and_sent_again(
 def test_it_is_replayed_from_any_fact(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, tell: Callable[[], int]
 ) -> None:
-    hook, _ = made(hooks, receiver.url, since=3)
+    hook, _ = new_hook(hooks, receiver.url, since=3)
     assert tell() == 0
     hooks.replay(CONSOLE, hook.hook, 1)
     assert tell() == 2
@@ -301,7 +301,7 @@ def test_a_hook_tells_of_its_kinds_and_its_sites_only(
     told = {json.loads(body)["subject"] for _, body in receiver.got}
     assert f"site/{plant.site}" not in told and f"conveyor/{plant.conveyor}" not in told
     receiver.got.clear()
-    narrow, _ = made(
+    narrow, _ = new_hook(
         hooks, receiver.url, kinds=["conveyor recorded"], sites=frozenset({plant.site})
     )
     assert narrow not in hooks.all(actor)
@@ -315,7 +315,9 @@ def test_a_hook_tells_of_its_kinds_and_its_sites_only(
     tell()
     assert receiver.got == []
     (hers,) = [h for h in hooks.all(CONSOLE) if h.hook == hook.hook]
-    assert hers.said.startswith("nothing is sent: Eve Example, who made it, is no admin any more")
+    assert hers.failure.startswith(
+        "nothing is sent: Eve Example, who made it, is no admin any more"
+    )
 
 
 def test_hooks_are_for_admins(hooks: Hooks) -> None:
@@ -337,7 +339,7 @@ def test_hooks_are_for_admins(hooks: Hooks) -> None:
 
 
 @pytest.mark.parametrize(
-    ("address", "said"),
+    ("address", "failure"),
     [
         ("ftp://example.org/", "is no address"),
         ("https://", "is no address"),
@@ -351,14 +353,14 @@ def test_hooks_are_for_admins(hooks: Hooks) -> None:
         ("https://" + "a" * 600, "is no address"),
     ],
 )
-def test_an_address_that_cannot_be_is_refused(hooks: Hooks, address: str, said: str) -> None:
-    with pytest.raises(InputError, match=said):
+def test_an_address_that_cannot_be_is_refused(hooks: Hooks, address: str, failure: str) -> None:
+    with pytest.raises(InputError, match=failure):
         hooks.make(CONSOLE, "x", address, since=0)
-    assert post(address, b"", {}, private=False).said
+    assert post(address, b"", {}, private=False).failure
 
 
 def test_two_workers_never_hold_one_hook(hooks: Hooks, plant: Plant, clock: Clock) -> None:
-    made(hooks, "https://example.org/")
+    new_hook(hooks, "https://example.org/")
     taken = hooks.take("one")
     assert taken is not None and hooks.take("two") is None
     clock.pass_(HELD.total_seconds() + 1)
@@ -370,7 +372,7 @@ def test_two_workers_never_hold_one_hook(hooks: Hooks, plant: Plant, clock: Cloc
 
 
 def test_a_replay_meanwhile_is_worth_more(hooks: Hooks, plant: Plant) -> None:
-    hook, _ = made(hooks, "https://example.org/", since=2)
+    hook, _ = new_hook(hooks, "https://example.org/", since=2)
     assert hooks.take("one") is not None
     hooks.replay(CONSOLE, hook.hook, 0)
     assert not hooks.delivered(hook, 2, 3)
@@ -436,8 +438,10 @@ def test_one_private_address_among_others_is_enough(monkeypatch: pytest.MonkeyPa
         for place in ("9.9.9.9", "192.168.1.1")
     ]
     monkeypatch.setattr(socket, "getaddrinfo", lambda *_, **__: entries)
-    said = post("https://receiver.example/", b"", {}, private=False).said
-    assert said.startswith("receiver.example leads to 192.168.1.1, an address of the own network")
+    failure = post("https://receiver.example/", b"", {}, private=False).failure
+    assert failure.startswith(
+        "receiver.example leads to 192.168.1.1, an address of the own network"
+    )
 
 
 def test_whoever_drips_bytes_is_cut_off() -> None:
@@ -461,7 +465,7 @@ def test_whoever_drips_bytes_is_cut_off() -> None:
         answer = post(where, b"", {}, private=True, patience=0.3)
         over.set()
         ended(thread)
-    assert answer.status == 0 and answer.said
+    assert answer.status == 0 and answer.failure
 
 
 def test_a_certificate_is_trusted_for_its_name_only(
@@ -477,7 +481,7 @@ def test_a_certificate_is_trusted_for_its_name_only(
         return list(truly("127.0.0.1" if host.endswith(".example") else host, port, *how, **more))
 
     monkeypatch.setattr(socket, "getaddrinfo", leads)
-    said = []
+    received = []
     with socket.create_server(("127.0.0.1", 0)) as server:
         server.settimeout(PATIENCE)
         port = server.getsockname()[1]
@@ -489,8 +493,8 @@ def test_a_certificate_is_trusted_for_its_name_only(
                 with contextlib.suppress(OSError), context.wrap_socket(there, True) as own:
                     # Closed with something unread the connection is reset, answer and all.
                     while b"{}" not in (asked := own.recv(65536)) and asked:
-                        said.append(asked)
-                    said.append(asked)
+                        received.append(asked)
+                    received.append(asked)
                     own.sendall(b"HTTP/1.1 204 No Content\r\n\r\n")
 
         thread = threading.Thread(target=answer)
@@ -500,25 +504,25 @@ def test_a_certificate_is_trusted_for_its_name_only(
         other = post(f"https://other.example:{port}/x", b"{}", {}, private=True)
         known = post(f"https://receiver.example:{port}/x", b"{}", {}, private=True)
         ended(thread)
-    assert unknown.status == 0 and "was not trusted" in unknown.said
-    assert other.status == 0 and "was not trusted" in other.said
+    assert unknown.status == 0 and "was not trusted" in unknown.failure
+    assert other.status == 0 and "was not trusted" in other.failure
     assert known == Answer(204)
-    assert b"".join(said).startswith(b"POST /x HTTP/1.1\r\n")
+    assert b"".join(received).startswith(b"POST /x HTTP/1.1\r\n")
 
 
 def test_without_its_key_nothing_is_sent_and_nothing_is_lost(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, clock: Clock,
     tell: Callable[[], int],
 ) -> None:  # fmt: skip
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     place = register.accounts(hash_memory=64).key_place
     away = place.rename(place.with_suffix(".away"))
     assert tell() == 0 and receiver.got == []
-    said = hooks.all(CONSOLE)[0].said
-    assert "puts back the copy of its file. Until then nothing is sent" in said
+    failure = hooks.all(CONSOLE)[0].failure
+    assert "puts back the copy of its file. Until then nothing is sent" in failure
     away.rename(place)
     clock.pass_(61)
-    assert tell() == 3 and hooks.all(CONSOLE)[0].said == ""
+    assert tell() == 3 and hooks.all(CONSOLE)[0].failure == ""
 
 
 def test_what_admins_do_with_hooks_is_in_the_account_history(
@@ -550,7 +554,7 @@ def test_what_admins_do_with_hooks_is_in_the_account_history(
 def test_a_worker_tells(
     register: SqlRegister, plant: Plant, hooks: Hooks, receiver: Receiver, url: str, clock: Clock
 ) -> None:
-    made(hooks, receiver.url)
+    new_hook(hooks, receiver.url)
     queue = Queue(url)
     worker = Worker(register, queue, clock=clock)
     assert (worker.tell_others(), worker.tell_others()) == (3, -1)
@@ -561,5 +565,7 @@ def test_a_worker_tells(
 def test_nobody_at_the_other_end_is_an_answer() -> None:
     with socket.create_server(("127.0.0.1", 0)) as server:
         port = server.getsockname()[1]
-    assert "could not be reached" in post(f"http://127.0.0.1:{port}/", b"", {}, private=True).said
-    assert "leads nowhere" in post("https://no.such.invalid/", b"", {}, private=True).said
+    assert (
+        "could not be reached" in post(f"http://127.0.0.1:{port}/", b"", {}, private=True).failure
+    )
+    assert "leads nowhere" in post("https://no.such.invalid/", b"", {}, private=True).failure

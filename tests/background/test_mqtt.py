@@ -238,7 +238,7 @@ def test_a_revoked_key_records_nothing_more(  # type: ignore[no-untyped-def]
 
 
 @pytest.mark.parametrize(
-    ("address", "password", "said"),
+    ("address", "password", "message"),
     [
         ("http://broker", False, "is no address"),
         ("mqtts://", False, "is no address"),
@@ -247,8 +247,8 @@ def test_a_revoked_key_records_nothing_more(  # type: ignore[no-untyped-def]
         ("mqtt://broker.example", True, "in the clear"),
     ],
 )
-def test_an_address_of_a_broker_that_cannot_be(address: str, password: bool, said: str) -> None:
-    with pytest.raises(InputError, match=said):
+def test_an_address_of_a_broker_that_cannot_be(address: str, password: bool, message: str) -> None:
+    with pytest.raises(InputError, match=message):
         split_broker(address, with_password=password)
 
 

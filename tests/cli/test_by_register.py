@@ -108,7 +108,7 @@ def test_kit_of_a_job_against_the_store(where: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "message"),
     [
         (("wear", "--conveyor", "K9"), 'conveyor: "K9" is not known to the register; accepted is'),
         (("wear", "--conveyor", "K5 bin shuttle"), "register: holds no thickness or depth"),
@@ -122,9 +122,9 @@ def test_kit_of_a_job_against_the_store(where: Path, tmp_path: Path) -> None:
     ],
     ids=lambda v: " ".join(map(str, v))[:40] if isinstance(v, tuple) else "",
 )
-def test_faults_are_one_sentence(words: tuple[str, ...], said: str, where: Path) -> None:
+def test_faults_are_one_sentence(words: tuple[str, ...], message: str, where: Path) -> None:
     result = run(*words, "--register", where)
-    assert said in result.output
+    assert message in result.output
     assert "Traceback" not in result.output
 
 

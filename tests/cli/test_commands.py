@@ -224,7 +224,7 @@ def test_tension_as_json_is_a_study() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "message"),
     [
         (
             ("--rating", "90 mm"),
@@ -238,10 +238,10 @@ def test_tension_as_json_is_a_study() -> None:
         (("--seed", "-1"), 'error: --seed: "-1" is no number; accepted is 0 to 999999999'),
     ],
 )
-def test_tension_refuses_what_it_cannot_use(words: tuple[str, str], said: str) -> None:
+def test_tension_refuses_what_it_cannot_use(words: tuple[str, str], message: str) -> None:
     result = run("tension", INCLINE, *words)
     assert result.exit_code == 2
-    assert result.stderr.startswith(said)
+    assert result.stderr.startswith(message)
 
 
 def test_a_spoilt_study_is_refused(tmp_path: Path) -> None:

@@ -136,7 +136,7 @@ def test_template_lines_work_as_they_stand(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "message"),
     [
         (("wear", LIVES), "joint-lives.csv:2: joint: is no column of this file"),
         (("wear", *WEAR, "--limit", "3 kg"), 'limit: "3 kg" has the unit "kg"'),
@@ -158,10 +158,12 @@ def test_template_lines_work_as_they_stand(tmp_path: Path) -> None:
         (("shutdown", PLACE), "shutdown: is missing; it must be given"),
     ],
 )  # fmt: skip
-def test_faults_are_one_sentence_and_exit_code_2(words: tuple[str | Path, ...], said: str) -> None:
+def test_faults_are_one_sentence_and_exit_code_2(
+    words: tuple[str | Path, ...], message: str
+) -> None:
     result = run(*words)
     assert result.exit_code == 2
-    assert said in result.stderr
+    assert message in result.stderr
     assert "Traceback" not in result.output
 
 

@@ -163,19 +163,19 @@ def test_tools_follow_place_and_crew() -> None:
 def test_hazards_of_a_place_are_talked_over_there_and_nowhere_else(
     place: str, caution: str
 ) -> None:
-    def told(**work: Any) -> list[str]:
+    def cautions(**work: Any) -> list[str]:
         talk = next(s for s in planned(**work).steps if s.key == "permit")
         return [c for c in talk.cautions if c.startswith(caution)]
 
-    assert len(told(joint={"environment": [place]})) == 1
-    assert told() == []
+    assert len(cautions(joint={"environment": [place]})) == 1
+    assert cautions() == []
 
 
 # --- isolation
 
 
-def sources(made: JointPlan) -> dict[str, bool]:
-    return {s.what: s.known for s in made.isolation}
+def sources(plan: JointPlan) -> dict[str, bool]:
+    return {s.what: s.known for s in plan.isolation}
 
 
 def two_drives() -> dict[str, Any]:

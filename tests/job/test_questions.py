@@ -70,5 +70,5 @@ def test_an_unmarked_belt_is_asked_for_and_a_marked_one_is_not(tmp_path: Path) -
     assert bare.belt.strength.show() in asked and "Read the marking" in asked
 
 
-def _asks_class(told: JointPlan) -> list[str]:
-    return [q.say() for q in told.questions if "Class of the belt" in q.say()]
+def _asks_class(joint_plan: JointPlan) -> list[str]:
+    return [q.say() for q in joint_plan.questions if "Class of the belt" in q.say()]

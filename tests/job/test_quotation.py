@@ -47,17 +47,17 @@ def test_a_part_without_a_price_has_none_and_the_sum_says_so(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(
-    ("text", "told"),
+    ("text", "message"),
     [
         ('[quote]\ncurrency = "EUR"\n[hours]\nrate = -1.0\n', "hours.rate"),
         ('[quote]\ncurrency = "EUR"\n[hours]\nrate = 1.0\n[parts]\nbolt = "dear"\n', "bolt"),
         ("[hours]\nrate = 1.0\n", "quote"),
     ],
 )
-def test_a_wrong_price_is_named(tmp_path: Path, text: str, told: str) -> None:
+def test_a_wrong_price_is_named(tmp_path: Path, text: str, message: str) -> None:
     file = tmp_path / "prices.toml"
     file.write_text(text)
-    with pytest.raises(InputError, match=told):
+    with pytest.raises(InputError, match=message):
         load_prices(file)
 
 

@@ -41,7 +41,7 @@ def width_of(value: float) -> Given:
 
 
 def layout(
-    made: Size,
+    size: Size,
     width: float,
     *,
     trough: float = TROUGH,
@@ -50,7 +50,7 @@ def layout(
     notch: float | None = None,
 ) -> Layout:
     return lay(
-        made, width_of(width), trough, travel, Worksheet(),
+        size, width_of(width), trough, travel, Worksheet(),
         curve=None if curve is None else stated("layout.curve_depth", "d", curve, Kind.LENGTH),
         notch=None if notch is None else stated("joint.notch_width", "n", notch, Kind.LENGTH),
     )  # fmt: skip
@@ -357,14 +357,14 @@ def test_no_layout_names_the_widths_that_fit_and_they_do() -> None:
 
 @settings(max_examples=examples(80))
 @given(sizes(), metres(0.4, 2.4))
-def test_every_width_that_is_named_fits(made: Size, width: float) -> None:
+def test_every_width_that_is_named_fits(size: Size, width: float) -> None:
     try:
-        layout(made, width)
+        layout(size, width)
     except NoLayoutError as error:
         numbers = {name: value for name, value, _ in error.sentence.numbers}
         for name in ("less_low", "less_high", "more_low", "more_high"):
             if name in numbers:
-                assert layout(made, numbers[name]).count >= 3
+                assert layout(size, numbers[name]).count >= 3
         for near in ("less", "more"):
             if f"{near}_low" in numbers:
                 assert not numbers[f"{near}_low"] <= width <= numbers[f"{near}_high"]

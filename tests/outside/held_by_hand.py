@@ -32,14 +32,14 @@ class Holding:
     line: str
 
 
-def holding(made: JointPlan) -> Holding:
+def holding(plan: JointPlan) -> Holding:
     """What the take-up holds at most.
 
     The pulls of running (least that avoids slip and sag, mean of the loop as set, largest pull of
     the drives) are the plan's; they are held against the publications by tests of their own.
     """
-    take_up = made.conveyor.take_up
-    fixed, drum = take_up.kind is not TakeUpKind.GRAVITY, _of(made, "at_rest.drum")
+    take_up = plan.conveyor.take_up
+    fixed, drum = take_up.kind is not TakeUpKind.GRAVITY, _of(plan, "at_rest.drum")
     what = "mean of the loop" if fixed else "pull on its strand"
     if take_up.mass is not None:
         value = take_up.mass.high * G * take_up.reeving.value / take_up.strands
@@ -49,13 +49,13 @@ def holding(made: JointPlan) -> Holding:
         )
     elif take_up.force is not None:
         spread = (take_up.force.high - take_up.force.value) / take_up.strands
-        value = _of(made, "take_up.mean") + spread
+        value = _of(plan, "take_up.mean") + spread
         line = (
             f"Take-up set to {take_up.force.high:.0f} N on {take_up.strands} strands while the "
             f"empty belt ran: {what} {value:.0f} N."
         )
     else:
-        needed = _of(made, "take_up.tension_needed")
+        needed = _of(plan, "take_up.tension_needed")
         value = take_up.preload.high * needed
         line = (
             f"Pull of the take-up not known: the {what} that avoids slip and sag, {needed:.0f} N, "
@@ -66,25 +66,25 @@ def holding(made: JointPlan) -> Holding:
     return Holding(value, fixed, drum, line)
 
 
-def _of(made: JointPlan, key: str) -> float:
-    found = made.worksheet.find(key)
+def _of(plan: JointPlan, key: str) -> float:
+    found = plan.worksheet.find(key)
     assert isinstance(found, Line)
     return float(found.figure.value)
 
 
-def acting(made: JointPlan, holds: Holding, run: str, along: float, loaded: bool) -> Pull:
+def acting(plan: JointPlan, holds: Holding, run: str, along: float, loaded: bool) -> Pull:
     """Most at a place of the whole belt while the take-up acts."""
     if holds.fixed:
-        return _held(made, holds, run, along, loaded)
-    ways = [way(made, run, along, side) for side in ("behind", "ahead")]
-    pulls = [most(made.conveyor, w, holds.value, loaded, held=True) for w in ways]
+        return _held(plan, holds, run, along, loaded)
+    ways = [way(plan, run, along, side) for side in ("behind", "ahead")]
+    pulls = [most(plan.conveyor, w, holds.value, loaded, held=True) for w in ways]
     return min(pulls, key=lambda p: p.value)
 
 
-def _held(made: JointPlan, holds: Holding, run: str, along: float, loaded: bool) -> Pull:
-    conveyor = made.conveyor
+def _held(plan: JointPlan, holds: Holding, run: str, along: float, loaded: bool) -> Pull:
+    conveyor = plan.conveyor
     load = material(conveyor) if loaded else 0.0
-    whole = way(made, run, along, "behind", round_=True)
+    whole = way(plan, run, along, "behind", round_=True)
     fine = _sliced(whole)
     best = (0.0, 0.0)
     for belt in sorted({conveyor.belt.line_mass.low, conveyor.belt.line_mass.high}):

@@ -24,18 +24,18 @@ CLAMP, GIVE = 80.0, 0.010
 their bad ends."""
 
 
-def by_hand(made: JointPlan, loaded: bool) -> dict[str, Pull]:
+def by_hand(joint_plan: JointPlan, loaded: bool) -> dict[str, Pull]:
     """The forces of a stopped belt at the place of work [N], by the words of docs/at-rest.md."""
-    conveyor, run, along = made.conveyor, made.work.run, made.work.distance.value
-    short = {s: way(made, run, along, s) for s in SIDES}
-    around = {s: way(made, run, along, s, round_=True) for s in SIDES}
+    conveyor, run, along = joint_plan.conveyor, joint_plan.work.run, joint_plan.work.distance.value
+    short = {s: way(joint_plan, run, along, s) for s in SIDES}
+    around = {s: way(joint_plan, run, along, s, round_=True) for s in SIDES}
     on_it = {
         s: most(conveyor, turned(short[SIDES[s]]), 0.0, loaded, held=False, by_weight=True)
         for s in SIDES
     }
     drawn = {s: most(conveyor, short[s], on_it[s].value, loaded, held=True) for s in SIDES}
     hung = [most(conveyor, short[s], 0.0, loaded, held=False, by_weight=True) for s in SIDES]
-    forces = {"acting": acting(made, holding(made), run, along, loaded)}
+    forces = {"acting": acting(joint_plan, holding(joint_plan), run, along, loaded)}
     forces["released"] = _largest([_least(drawn.values()), *hung])
     for s in SIDES:
         forces[f"let go, {s}"] = most(conveyor, around[s], 0.0, loaded, held=False, by_weight=True)
@@ -57,11 +57,11 @@ def _largest(pulls: Iterable[Pull]) -> Pull:
     return max(pulls, key=lambda p: p.value)
 
 
-def sudden(made: JointPlan, loaded: bool, side: str, hold: float) -> Pull:
+def sudden(joint_plan: JointPlan, loaded: bool, side: str, hold: float) -> Pull:
     """Pull of a strand let go at a stroke: the tight belt beyond every drum that held it."""
-    conveyor, run, along = made.conveyor, made.work.run, made.work.distance.value
-    holds, behind = holding(made), side == "behind"
-    out = turned(way(made, run, along, side, round_=True))
+    conveyor, run, along = joint_plan.conveyor, joint_plan.work.run, joint_plan.work.distance.value
+    holds, behind = holding(joint_plan), side == "behind"
+    out = turned(way(joint_plan, run, along, side, round_=True))
     loop = [*conveyor.loop, *conveyor.loop]
     here = next(n for n, e in enumerate(loop) if e.name == run) + (len(loop) // 2 if behind else 0)
     met = [loop[here - n if behind else here + n] for n in range(len(out))]
@@ -82,19 +82,19 @@ def sudden(made: JointPlan, loaded: bool, side: str, hold: float) -> Pull:
         beyond = met[min(n + 1, len(met) - 1)]
         if s.driven and isinstance(beyond, Run):
             end = beyond.length.value if behind else 0.0
-            stood = acting(made, holds, beyond.name, end, loaded).value
+            stood = acting(joint_plan, holds, beyond.name, end, loaded).value
             lines.append(f"beyond {s.name} the stop left at most {stood:.0f} N")
             if min(t, stood) > best.value:
                 best = Pull(min(t, stood), n + 1, tuple(lines))
     return best
 
 
-def peak(made: JointPlan, strand: float) -> float:
+def peak(joint_plan: JointPlan, strand: float) -> float:
     """Force of snug tackle that catches a strand [N]: the oscillator stepped through in time.
 
     Classic Runge-Kutta steps, no closed form: m y'' + Z y' + k y = F from rest.
     """
-    belt = made.conveyor.belt
+    belt = joint_plan.conveyor.belt
     z = math.sqrt(belt.line_mass.low * belt.modulus.low * belt.width.value)
     mass, spring = CLAMP * belt.width.value, strand / GIVE
 
@@ -116,9 +116,9 @@ def peak(made: JointPlan, strand: float) -> float:
     return max(strand, spring * top)
 
 
-def of_plan(made: JointPlan) -> dict[str, float]:
+def of_plan(joint_plan: JointPlan) -> dict[str, float]:
     """The same forces as the tool has them [N]."""
-    bounds = made.at_rest.bounds
+    bounds = joint_plan.at_rest.bounds
     return {
         "acting": bounds.acting.largest.value,
         "released": bounds.released.largest.value,
@@ -150,9 +150,9 @@ WORDS = {
 }
 
 
-def derivation(made: JointPlan, loaded: bool) -> str:
+def derivation(joint_plan: JointPlan, loaded: bool) -> str:
     """The forces of one place written out, as a section of docs."""
-    conveyor, work = made.conveyor, made.work
+    conveyor, work = joint_plan.conveyor, joint_plan.work
     load = f"{material(conveyor):.4g} kg/m left on it" if loaded else "empty"
     out = [
         f"**{work.distance.value:.4g} m along {work.run}, {load}.** Belt "
@@ -160,15 +160,15 @@ def derivation(made: JointPlan, loaded: bool) -> str:
         f"{friction(conveyor):.3g}.",
         "",
     ]
-    out.append(f"- {holding(made).line}")
-    for name, force in by_hand(made, loaded).items():
+    out.append(f"- {holding(joint_plan).line}")
+    for name, force in by_hand(joint_plan, loaded).items():
         none = "" if force.value else ", for nothing runs down by its weight there"
         out += [f"- {WORDS[name]}: **{force.value / 1e3:.3g} kN**{none}.", *_below(force)]
-    for side in made.at_rest.bounds.sides:
-        force = sudden(made, loaded, side.way.value, side.hold.largest.value)
+    for side in joint_plan.at_rest.bounds.sides:
+        force = sudden(joint_plan, loaded, side.way.value, side.hold.largest.value)
         out.append(
             f"- Clamp {side.way.value} lets go: a pull of {force.value / 1e3:.3g} kN at a "
-            f"stroke, at its peak **{peak(made, force.value) / 1e3:.3g} kN** in snug tackle."
+            f"stroke, at its peak **{peak(joint_plan, force.value) / 1e3:.3g} kN** in snug tackle."
             if force.value
             else f"- Clamp {side.way.value} lets go: nothing pulled on it."
         )

@@ -32,9 +32,9 @@ JOBS = {
 }
 
 
-def let_go_at_the_place(made: JointPlan, side: str) -> bool:
+def let_go_at_the_place(joint_plan: JointPlan, side: str) -> bool:
     """Whether the strand was taken at the place itself, not at its clamp."""
-    figure = made.worksheet.find(f"at_rest.strand_{side}.let_go")
+    figure = joint_plan.worksheet.find(f"at_rest.strand_{side}.let_go")
     assert isinstance(figure, Line)
     return "at the place" in figure.figure.label
 

@@ -43,15 +43,15 @@ class Pull:
     lines: tuple[str, ...] = ()
 
 
-def presses(made: JointPlan) -> dict[str, float]:
+def presses(plan: JointPlan) -> dict[str, float]:
     """What scrapers and skirts press on the runs [N of friction]."""
-    full = next(c for c in made.demand.cases if c.case is LoadCase.FULL)
+    full = next(c for c in plan.demand.cases if c.case is LoadCase.FULL)
     return {f.run: abs(f.special.value) for f in full.forces if f.special is not None}
 
 
-def way(made: JointPlan, run: str, along: float, side: str, *, round_: bool = False) -> list[Step]:
+def way(plan: JointPlan, run: str, along: float, side: str, *, round_: bool = False) -> list[Step]:
     """Elements from the take-up (or from the place itself, once round) up to a place."""
-    conveyor, pressed = made.conveyor, presses(made)
+    conveyor, pressed = plan.conveyor, presses(plan)
     loop = list(conveyor.loop)
     if side == "ahead":
         loop.reverse()

@@ -84,13 +84,13 @@ def test_a_plate_that_stands_off_is_named_and_no_other() -> None:
     assert all(p.lifts is None for p in one.plates), "one place of the camera tells no height"
 
 
-def _turned(made: RowMeasured) -> None:
-    other = made.turned()
-    assert other.middle == -made.middle and other.pitch == made.pitch
+def _turned(row: RowMeasured) -> None:
+    other = row.turned()
+    assert other.middle == -row.middle and other.pitch == row.pitch
     assert [p.number for p in other.plates if p.missing] == [COUNT + 1 - 7]
-    assert other.setbacks == (made.setbacks[1], made.setbacks[0])
-    assert np.allclose(other.turned().covariance, made.covariance)
-    first, last = made.plates[0], other.plates[-1]
+    assert other.setbacks == (row.setbacks[1], row.setbacks[0])
+    assert np.allclose(other.turned().covariance, row.covariance)
+    first, last = row.plates[0], other.plates[-1]
     assert first.place is not None and last.place == -first.place and last.tilt == first.tilt
 
 

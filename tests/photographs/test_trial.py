@@ -57,4 +57,4 @@ def test_faults_of_the_table_are_told_with_line_and_column(tmp_path: Path) -> No
     assert any(":3: bar:" in s for s in said)
     path.write_text("photograph,phone,bar,width\np1.jpg,A,200 mm,900 mm\n", "utf-8")
     (row,), invented = load_trial(path)
-    assert not invented and row.said == {"width": pytest.approx(0.9)} and row.bars.across is None
+    assert not invented and row.by_rule == {"width": pytest.approx(0.9)} and row.bars.across is None

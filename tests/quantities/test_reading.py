@@ -183,7 +183,7 @@ def test_as_people_write_it(text: str, kind: Kind, likely: float, low: float, hi
 
 
 @pytest.mark.parametrize(
-    ("text", "told"),
+    ("text", "message"),
     [
         ("about 300 mm", 'is no number alone: write "300 mm", or the span it lies in'),
         ("ca. 300 mm", 'write "300 mm"'),
@@ -192,10 +192,10 @@ def test_as_people_write_it(text: str, kind: Kind, likely: float, low: float, hi
         ("10-9 mm", "runs from high to low"),
     ],
 )
-def test_what_cannot_be_read_says_the_nearest_form_that_can(text: str, told: str) -> None:
+def test_what_cannot_be_read_says_the_nearest_form_that_can(text: str, message: str) -> None:
     with pytest.raises(UnitError) as refused:
         read_range(text, Kind.LENGTH)
-    assert told in str(refused.value)
+    assert message in str(refused.value)
 
 
 @given(st.floats(1.0, 900.0), st.floats(1.0, 900.0))

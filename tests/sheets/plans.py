@@ -62,7 +62,7 @@ def _planned(name: str, ranges: tuple[str, ...]) -> JointPlan:
 
 
 def wanted_holes(
-    told: JointPlan, which: str, *, on_paper: bool = False
+    joint_plan: JointPlan, which: str, *, on_paper: bool = False
 ) -> list[tuple[float, float]]:
     """Every hole of one end [mm], by the axes of docs/anatomy.md put on a sheet.
 
@@ -71,13 +71,13 @@ def wanted_holes(
     A drawing (`on_paper`) for a place on the return side shows the belt from its other face, where
     left and right change sides; a template is laid on the carry cover wherever it is.
     """
-    assert told.layout is not None
-    end = told.layout.leading if which == "leading" else told.layout.trailing
+    assert joint_plan.layout is not None
+    end = joint_plan.layout.leading if which == "leading" else joint_plan.layout.trailing
     up = 1.0 if which == "leading" else -1.0
-    side = 1.0 if on_paper and from_below(told) else -1.0
+    side = 1.0 if on_paper and from_below(joint_plan) else -1.0
     return [(side * 1000.0 * hole.y, up * 1000.0 * hole.x) for hole in end.holes]
 
 
-def from_below(told: JointPlan) -> bool:
+def from_below(joint_plan: JointPlan) -> bool:
     """Whether the place of work lies on the return side, by the names in the example's files."""
-    return "return" in told.work.run
+    return "return" in joint_plan.work.run

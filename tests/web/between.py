@@ -24,9 +24,9 @@ CUT = (0, "")
 """The line is cut before the answer has arrived."""
 
 
-def outcomes(told: list[dict[str, Any]]) -> tuple[int, str]:
+def outcomes(each_fact: list[dict[str, Any]]) -> tuple[int, str]:
     """An answer as the register gives it."""
-    return 200, json.dumps({"outcomes": told})
+    return 200, json.dumps({"outcomes": each_fact})
 
 
 @dataclass

@@ -33,7 +33,7 @@ def test_it_reads_and_searches_from_disk(browser: Browser, size: tuple[int, int]
     context = browser.new_context(viewport={"width": size[0], "height": size[1]}, offline=True)
     page, asked, failed = context.new_page(), [], []
     page.on("request", lambda r: asked.append(r.url))
-    page.on("console", lambda said: failed.append(said.text) if said.type == "error" else None)
+    page.on("console", lambda line: failed.append(line.text) if line.type == "error" else None)
     for file in PAGES:
         page.goto(file.as_uri())
         wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")

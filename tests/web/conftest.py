@@ -81,9 +81,9 @@ def bare_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def told_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def example_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A register of the invented site with its past, to copy from."""
-    path = tmp_path_factory.mktemp("told") / "register.sqlite"
+    path = tmp_path_factory.mktemp("example") / "register.sqlite"
     with open_register(path, clock=Clock()) as opened:
         open_example(opened, SITE, now=START)
     return path
@@ -110,7 +110,7 @@ def begin(
     """Gives a register with or without job and people, made once: most tests begin with both."""
 
     @cache
-    def made(job: bool, people: bool) -> Begun:
+    def begun_with(job: bool, people: bool) -> Begun:
         path = tmp_path_factory.mktemp("begun") / "register.sqlite"
         shutil.copy(bare_site, path)
         clock = Clock()
@@ -119,7 +119,7 @@ def begin(
             everybody = _everybody(_quick(opened)) if people else {}
             return Begun(path, there, everybody, {r: _session(opened, r) for r in everybody})
 
-    return made
+    return begun_with
 
 
 @pytest.fixture
@@ -137,10 +137,10 @@ def register(tmp_path: Path, clock: Clock, begun: Begun) -> Iterator[SqlRegister
 
 
 @pytest.fixture
-def told(tmp_path: Path, clock: Clock, told_site: Path) -> Iterator[SqlRegister]:
+def example_register(tmp_path: Path, clock: Clock, example_file: Path) -> Iterator[SqlRegister]:
     """A register of the invented site with its past; a module's `register` may return it."""
-    shutil.copy(told_site, tmp_path / "told.sqlite")
-    with open_register(tmp_path / "told.sqlite", clock=clock, check=False) as opened:
+    shutil.copy(example_file, tmp_path / "example.sqlite")
+    with open_register(tmp_path / "example.sqlite", clock=clock, check=False) as opened:
         yield opened
 
 
@@ -310,7 +310,7 @@ def _page(browser: Browser, site: str, **how: object) -> Iterator[Page]:
     page = context.new_page()
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
-    page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+    page.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
     yield page
     context.close()
     refused = [e for e in errors if "Content Security Policy" in e or "Error:" in e]

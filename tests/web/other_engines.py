@@ -26,10 +26,10 @@ from web.test_one_joint import enter_by_form, one_joint
 from web.working import (
     THICKNESS,
     box_at,
+    facts_of_job,
     on_the_phone,
     open_step,
     ready,
-    said,
     sees,
     tick,
     until,
@@ -87,14 +87,14 @@ def test_a_job_without_signal(opened: Open, job: RecordedPlan, register: SqlRegi
     open_step(phone, "measure")
     there = f"{box_at('measure', THICKNESS)} input"
     assert phone.evaluate(f"document.querySelector('{there}').value") == "12.5"
-    assert said(register, job.job)[1:] == [("step ticked", "isolate")]
+    assert facts_of_job(register, job.job)[1:] == [("step ticked", "isolate")]
 
     phone.context.set_offline(False)
     wait_sent(phone)
     phone.goto(where)
     ready(phone)
     # All of it, in the order of the phone, and once.
-    assert said(register, job.job)[1:] == [
+    assert facts_of_job(register, job.job)[1:] == [
         ("step ticked", "isolate"), ("step ticked", "isolate"), ("value recorded", "12.5 mm"),
         ("step ticked", "isolate"),
     ]  # fmt: skip

@@ -164,7 +164,7 @@ class Phone:
     keeps: bool = True
     kept: list[str] = field(default_factory=list)
     deleted: list[Deleted] = field(default_factory=list)
-    told: list[dict[str, Any]] = field(default_factory=list)
+    notices: list[dict[str, Any]] = field(default_factory=list)
     odd: set[str] = field(default_factory=set)
     invented: set[str] = field(default_factory=set)
     pictures: set[str] = field(default_factory=set)
@@ -270,9 +270,9 @@ class Phone:
         """What it shows now; notices are put down, for a later deletion takes them too."""
         if not self.keeps:
             return {"notices": [], "receipts": [], "outbox": []}
-        told: dict[str, Any] = self.frame.evaluate(_TOLD)
-        self.told += [n for n in told["notices"] if n not in self.told]
-        return told
+        seen: dict[str, Any] = self.frame.evaluate(_TOLD)
+        self.notices += [n for n in seen["notices"] if n not in self.notices]
+        return seen
 
     def flush(self) -> None:
         self.frame.evaluate("splicewright.outbox.flush()")

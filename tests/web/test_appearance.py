@@ -11,9 +11,9 @@ from web.looking import COLOURS, axe, fits, picture, small_targets
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def looked_at(page: Page, name: str) -> None:

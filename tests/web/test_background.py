@@ -214,5 +214,6 @@ def test_former_addresses_lead_on(
         assert answer.headers["location"] == f"{API}/background/{task}/cancel"
         [found] = program.get(f"{API}/background").json()
         assert found["task"] == found["errand"] == task
+        assert found["created"] == found["made"] and found["step"] == found["said"]
     with calling(office.app) as stranger:
         assert stranger.get(f"{API}/errands").status_code == 401

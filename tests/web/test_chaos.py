@@ -392,7 +392,7 @@ def test_two_hosts_of_two_on_one_database(postgres_url: str) -> None:
         for host in hosts:
             host.ask(f"{look}/apply", {"id": apply})
         by_then = hosts[1].watch(apply, until=lambda e: e["state"] == "running" and e["share"])
-        assert 0 < by_then["share"] < 1 and by_then["said"]
+        assert 0 < by_then["share"] < 1 and by_then["step"]
         until = time.monotonic() + PATIENCE
         while not register.facts_since(0, 1, ("stock moved",)):
             assert time.monotonic() < until, "the import never recorded its first row"

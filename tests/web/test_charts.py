@@ -19,9 +19,9 @@ of 7 pt on paper is 9.3 (common practice, no source; looked at)."""
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def _charts(page: Page) -> list[tuple[str, float, float]]:

@@ -53,8 +53,8 @@ NOTHING_TOLD = {"stock", "choose"}
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
-    return told
+def register(example_register: SqlRegister) -> SqlRegister:
+    return example_register
 
 
 def undated(parts: list[str]) -> list[str]:

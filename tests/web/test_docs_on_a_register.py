@@ -46,9 +46,9 @@ def mapping() -> str:
 
 @pytest.mark.parametrize("page", ["cli.md", "events.md", "joint-table.md", "register.md"])
 def test_what_a_page_shows_on_a_register_runs(
-    page: str, told_site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    page: str, example_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    shutil.copy(told_site, tmp_path / "sites.sqlite")
+    shutil.copy(example_file, tmp_path / "sites.sqlite")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("SPLICEWRIGHT_REGISTER", str(tmp_path / "sites.sqlite"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))

@@ -32,9 +32,9 @@ _SEND = f"""form => {{
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def test_faults_of_every_form(phone: Page, signed_in: Callable[[str], TestClient]) -> None:

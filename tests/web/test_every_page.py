@@ -55,9 +55,9 @@ _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|(?<=/)\d+|(?<==)[^&]+|(?<=/why/).+"
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def every_page(client: TestClient) -> dict[str, str]:

@@ -47,9 +47,9 @@ _FIELDS = ("time", "cost", "kept_strength", "scale", "shape", "belt_taken", "bel
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def incline(register: SqlRegister) -> UUID:

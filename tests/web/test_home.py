@@ -48,20 +48,22 @@ def barred(register: SqlRegister, clock: Clock, job: RecordedPlan) -> UUID:
     return job.joint
 
 
-def test_every_barred_joint_is_listed_and_no_other(told: SqlRegister, clock: Clock) -> None:
+def test_every_barred_joint_is_listed_and_no_other(
+    example_register: SqlRegister, clock: Clock
+) -> None:
     """Brute force: the rule of `authority.is_barred` over every joint of the example's past."""
-    joints = told.joints(limit=5000)
-    _say(told, clock, JointSuspended(joints[0].joint, "belt stands"),
+    joints = example_register.joints(limit=5000)
+    _say(example_register, clock, JointSuspended(joints[0].joint, "belt stands"),
          JointSuspended(joints[1].joint, "torn"), JointRemoved(joints[1].joint, Mode.OTHER),
          InspectionClosed(joints[2].joint, uuid4(), False))  # fmt: skip
-    rows = told.joints(limit=5000)
+    rows = example_register.joints(limit=5000)
     expected = {j.joint for j in rows if is_barred(j)}
     assert joints[0].joint in expected and joints[1].joint not in expected
-    assert {j.joint for j in told.barred()} == expected
-    sites = {c.conveyor: c.site for c in told.conveyors()}
-    for site in told.sites():
+    assert {j.joint for j in example_register.barred()} == expected
+    sites = {c.conveyor: c.site for c in example_register.conveyors()}
+    for site in example_register.sites():
         here = {j.joint for j in rows if is_barred(j) and sites[j.conveyor] == site.site}
-        assert {j.joint for j in told.barred(site=site.site)} == here
+        assert {j.joint for j in example_register.barred(site=site.site)} == here
 
 
 def test_must_not_run_is_first_everywhere(

@@ -88,10 +88,10 @@ def _dealt(texts: list[str], each: int) -> list[list[str]]:
     return [filled[start : start + each] for start in range(0, len(filled), each)]
 
 
-@pytest.mark.parametrize(("method", "path", "told"), OPERATIONS, ids=lambda part: str(part)[:40])
-def test_every_api_route(method: str, path: str, told: dict[str, Any], besieged: Besieged) -> None:
-    asked = [p["name"] for p in told.get("parameters", []) if p["in"] == "query"]
-    schema = told.get("requestBody", {}).get("content", {}).get("application/json", {})
+@pytest.mark.parametrize(("method", "path", "route"), OPERATIONS, ids=lambda part: str(part)[:40])
+def test_every_api_route(method: str, path: str, route: dict[str, Any], besieged: Besieged) -> None:
+    asked = [p["name"] for p in route.get("parameters", []) if p["in"] == "query"]
+    schema = route.get("requestBody", {}).get("content", {}).get("application/json", {})
     fields = fields_of(schema.get("schema", {}))
     right = right_values(besieged)
 
@@ -157,7 +157,7 @@ def test_bodies_that_are_none(path: str, besieged: Besieged) -> None:
 
 
 @pytest.mark.parametrize(
-    ("toml", "said"),
+    ("toml", "message"),
     [
         ("a=" + "[" * 5000, "nested deeper"),
         ("a=" + "[{a=" * 3000, "nested deeper"),
@@ -168,7 +168,7 @@ def test_bodies_that_are_none(path: str, besieged: Besieged) -> None:
     ],
     ids=range(6),
 )
-def test_files_that_are_none(toml: str, said: str, besieged: Besieged) -> None:
+def test_files_that_are_none(toml: str, message: str, besieged: Besieged) -> None:
     for path, body in (
         ("conveyors", {"toml": toml}),
         ("plan", {"conveyor": besieged.conveyor, "work": toml}),
@@ -176,7 +176,7 @@ def test_files_that_are_none(toml: str, said: str, besieged: Besieged) -> None:
     ):
         answer = besieged.program.post(f"{API}/{path}", json=body)
         assert answer.status_code == 422
-        assert said in str(answer.json()["faults"])
+        assert message in str(answer.json()["faults"])
 
 
 @pytest.mark.parametrize("name", sorted(TABLES))

@@ -28,9 +28,9 @@ PRICED = {"look": "250", "repair": "6000", "failure": "40000"}
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past: too few failures to learn a delay from."""
-    return told
+    return example_register
 
 
 def where(register: SqlRegister) -> str:

@@ -23,9 +23,9 @@ INCLINE = SITE / "conveyors" / "incline.toml"
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 @pytest.fixture

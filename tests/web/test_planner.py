@@ -25,8 +25,8 @@ ASKED = PlannerAsked(
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
-    return told
+def register(example_register: SqlRegister) -> SqlRegister:
+    return example_register
 
 
 def test_page_and_terminal_say_the_same(

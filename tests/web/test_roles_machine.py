@@ -42,10 +42,10 @@ _LEADS = {PersonRole.LEAD, PersonRole.ADMIN}
 _DECIDING = (InspectionClosed, JointPutToWork, JointSuspended)
 
 
-def _stands(said: list[What]) -> tuple[bool, bool]:
+def _stands(facts: list[What]) -> tuple[bool, bool]:
     """Whether a joint must not run, and is suspended, after these in their order."""
     bad = suspended = False
-    for what in said:
+    for what in facts:
         if isinstance(what, InspectionClosed) and what.can_run is not None:
             bad = not what.can_run
         elif isinstance(what, JointPutToWork):
@@ -78,7 +78,7 @@ class AtEveryDoor(Roles):
         self.import_(CONSOLE, self.clock() - timedelta(days=1), None)
         (self.joint,) = [j.joint for j in self.register.joints() if j.label == "J9"]
         self.facts = self.register.head().seq
-        self.said: list[tuple[UUID, What]] = []
+        self.log: list[tuple[UUID, What]] = []
         self.corrected: set[UUID] = set()
 
     @rule(door=st.sampled_from(_DOORS))
@@ -94,7 +94,7 @@ class AtEveryDoor(Roles):
         self.why = refused[0] if refused else ""
         if not refused and isinstance(what, _DECIDING):
             (stored,) = self.register.said_by(CONSOLE).facts_since(self.facts - 1)
-            self.said.append((stored.fact.id, what))
+            self.log.append((stored.fact.id, what))
         return not refused
 
     def import_(self, who: Actor, day: datetime, person: UUID | None) -> tuple[int, str]:
@@ -122,7 +122,7 @@ class AtEveryDoor(Roles):
         self.facts += recorded
         if recorded:
             (stored,) = self.register.said_by(CONSOLE).facts_since(self.facts - 1)
-            self.said.append((stored.fact.id, stored.fact.what))
+            self.log.append((stored.fact.id, stored.fact.what))
 
     @rule(role=_ROLES)
     def import_put_to_work(self, role: PersonRole) -> None:
@@ -143,15 +143,15 @@ class AtEveryDoor(Roles):
                  "--register", str(self.folder / "register.sqlite")]  # fmt: skip
         done = CliRunner().invoke(main, words)
         assert done.exit_code == 0, done.output
-        told = json.loads(done.output)
-        refused = str(told["refused"]) if told["refused"] else ""
-        self.took(told["recorded"], refused, may=not (self.bad or self.suspended))
+        answer = json.loads(done.output)
+        refused = str(answer["refused"]) if answer["refused"] else ""
+        self.took(answer["recorded"], refused, may=not (self.bad or self.suspended))
 
-    @precondition(lambda self: any(id not in self.corrected for id, _ in getattr(self, "said", ())))
+    @precondition(lambda self: any(id not in self.corrected for id, _ in getattr(self, "log", ())))
     @rule(role=_ROLES, which=st.integers(0, 99))
     def take_back(self, role: PersonRole, which: int) -> None:
         """Withdraw what somebody said, as a slip; what is left says how the joint stands."""
-        left = [one for one in self.said if one[0] not in self.corrected]
+        left = [one for one in self.log if one[0] not in self.corrected]
         id, what = left[which % len(left)]
         barred = self.bad or self.suspended
         bad, suspended = _stands([w for i, w in left if i != id])

@@ -54,9 +54,9 @@ _PAGES = [
     (method, route.path, route) for route in page_routes() for method in sorted(route.methods or ())
 ]
 _OPERATIONS = [
-    (method.upper(), path, told)
+    (method.upper(), path, route)
     for path, routes in sorted(contract()["paths"].items())
-    for method, told in sorted(routes.items())
+    for method, route in sorted(routes.items())
 ]
 _FREE = {
     "drawing": "profile", "ending": "xlsx", "key": "x", "kind": "joint", "name": "plan.json",
@@ -123,14 +123,14 @@ class Walker:
         return answer
 
     def call(
-        self, method: str, path: str, told: dict[str, Any], values: dict[str, str]
+        self, method: str, path: str, route: dict[str, Any], values: dict[str, str]
     ) -> httpx2.Response:
         """Ask the API likewise."""
-        asked = [p["name"] for p in told.get("parameters", []) if p["in"] == "query"]
+        asked = [p["name"] for p in route.get("parameters", []) if p["in"] == "query"]
         query = {n: values[n] for n in asked if n in values}
         body = None
         if method in {"POST", "PUT"}:
-            body = _body(told, values)
+            body = _body(route, values)
         return self.program.request(
             method, f"{API}{_filled(path, values)}", params=query, content=body,
             headers={"content-type": "application/json"},
@@ -150,9 +150,9 @@ def _filled(path: str, values: dict[str, str]) -> str:
     return re.sub(r"\{(\w+)[^}]*\}", lambda m: (values | _FREE)[m[1]], path)
 
 
-def _body(told: dict[str, Any], values: dict[str, str]) -> str:
+def _body(route: dict[str, Any], values: dict[str, str]) -> str:
     """A JSON body that names the values where its schema has fields for them."""
-    schema = told.get("requestBody", {}).get("content", {}).get("application/json", {})
+    schema = route.get("requestBody", {}).get("content", {}).get("application/json", {})
     name = schema.get("schema", {}).get("$ref", "").rsplit("/", 1)[-1]
     fields = contract()["components"]["schemas"].get(name, {}).get("properties", {})
     rest: dict[str, Any] = {
@@ -236,16 +236,16 @@ def test_every_page_with_ids_of_the_other_site(pits: Pits, walker: Walker) -> No
 
 def test_every_route_of_the_api_with_ids_of_the_other_site(pits: Pits, walker: Walker) -> None:
     south, before = pits.south, _about(pits, pits.south)
-    for method, path, told in _OPERATIONS:
+    for method, path, route in _OPERATIONS:
         values = south.named()
-        answer = walker.call(method, path, told, values)
+        answer = walker.call(method, path, route, values)
         assert answer.status_code < 500, (method, path)
         strange = south.marks - set(values.values())
         assert not [m for m in strange if m in text_of(answer)], (method, path)
         if (method, path) not in {("POST", "/facts"), ("POST", "/background/fleet"),
                                   ("POST", "/background/bundle"), ("POST", "/background/import"),
                                   ("GET", "/background")}:  # fmt: skip
-            mine = walker.call(method, path, told, nobody())
+            mine = walker.call(method, path, route, nobody())
             assert alike(answer) == alike(mine), (method, path)
     assert _about(pits, south) == before
 

@@ -265,9 +265,9 @@ class Thousand:
 
     def api(self) -> tuple[str, Callable[[], str]]:
         """One call with a key that may do all."""
-        method, path, told = self.draw.choice(OPERATIONS)
-        asked = [p["name"] for p in told.get("parameters", []) if p["in"] == "query"]
-        schema = told.get("requestBody", {}).get("content", {}).get("application/json", {})
+        method, path, route = self.draw.choice(OPERATIONS)
+        asked = [p["name"] for p in route.get("parameters", []) if p["in"] == "query"]
+        schema = route.get("requestBody", {}).get("content", {}).get("application/json", {})
         fields = fields_of(schema.get("schema", {}))
         right = right_values(self.besieged)
         body: dict[str, Any] = {n: right.get(n) for n in fields}

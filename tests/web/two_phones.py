@@ -310,7 +310,7 @@ class Story:
         for phone in self.phones:
             now = phone.hear()
             held = {r["id"]: r for r in now["outbox"]}
-            kinds = {n["kind"] for n in phone.told}
+            kinds = {n["kind"] for n in phone.notices}
             found += [
                 f"{phone.name}: {id} waits and nobody was told why"
                 for id, r in held.items()

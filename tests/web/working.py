@@ -190,7 +190,7 @@ def bar(page: Page) -> Locator:
     return page.locator(".outbox-words")
 
 
-def said(register: SqlRegister, job: UUID) -> list[tuple[str, str]]:
+def facts_of_job(register: SqlRegister, job: UUID) -> list[tuple[str, str]]:
     """Kind and a word or two of every fact about a job, in the order of arrival."""
     found = []
     for stored in register.facts_about(job):

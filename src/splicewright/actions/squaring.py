@@ -152,11 +152,13 @@ def _document(end: SquaredEnd, units: System) -> Document:
 def _data(end: SquaredEnd) -> dict[str, Any]:
     from splicewright.joint.belt_end.squaring import figures
 
+    sentences = [s.say() for s in (*end.sentences, *end.remarks)]
     return {
         "name": end.name,
         "passes": end.passes,
         "figures": {f.key: f.value for f in figures(end)},
-        "said": [s.say() for s in (*end.said, *end.remarks)],
+        "sentences": sentences,
+        "said": sentences,  # its former name
         "assumed": [s.say() for s in end.assumptions],
     }
 

@@ -29,12 +29,12 @@ class Answer:
     """What came of a call.
 
     status : of the answer, 0 when there was none
-    said : why it did not succeed, one sentence; empty when it did
+    failure : why it did not succeed, one sentence; empty when it did
     wait : to be left alone for so long, as the answer asks [s]
     """
 
     status: int
-    said: str = ""
+    failure: str = ""
     wait: float = 0.0
 
 

@@ -163,10 +163,10 @@ def _tell(
     headers = {"Content-Type": MEDIA_TYPE, "User-Agent": f"Splicewright/{__version__}"}
     headers |= signed(event["id"], now(), body, keys)
     answer = send(hook.url, body, headers, private=hook.private)
-    if not answer.said:
+    if not answer.failure:
         return hooks.delivered(hook, at, stored.seq)
     refused = answer.status in _CONTENT
-    hooks.missed(hook, at, stored.seq, answer.said, refused=refused, wait=answer.wait)
+    hooks.missed(hook, at, stored.seq, answer.failure, refused=refused, wait=answer.wait)
     return False
 
 

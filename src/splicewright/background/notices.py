@@ -177,14 +177,14 @@ def _tell(
     }
     body = encrypted(_message(new_notices), phone.public_key, phone.secret)
     answer = send(phone.endpoint, body, headers, private=sender.private)
-    if not answer.said:
+    if not answer.failure:
         accounts.push.notified(held, head, now)
         return True
     if answer.status in _GONE:
         accounts.push.drop(held)
     else:
         accounts.push.missed(held, answer.wait)
-    _LOG.warning("no message to a phone of %s: %s", account.login, answer.said)
+    _LOG.warning("no message to a phone of %s: %s", account.login, answer.failure)
     return False
 
 

@@ -83,8 +83,8 @@ def work_question(
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
             for path in sorted(paths):
                 archive.write(path, f"{command}/{path.name}")
-    told = {"question": command, "words": document.lines(), "document": document.data()}
-    return told, packed.getvalue()
+    data = {"question": command, "words": document.lines(), "document": document.data()}
+    return data, packed.getvalue()
 
 
 class _Told:

@@ -58,7 +58,7 @@ def _import(
         by=task.by,
         person=task.account,
         # Rows later than this are refused: it must be the same in a second take.
-        now=task.made,
+        now=task.created,
         dry_run=task.asked["step"] == "look",
         tell=tell,
     )

@@ -159,7 +159,7 @@ class Worker:
             life.end()
             self.tasks.finish(task, answer, file)
         except CancelledError:
-            self.tasks.stop(task, _stopped(task, life.said))
+            self.tasks.stop(task, _stopped(task, life.step))
         except (LostError, BusyError, FullError):
             raise
         except SplicewrightError as error:
@@ -182,7 +182,7 @@ class _Life:
         self._over = threading.Event()
         self._stop: CancelledError | LostError | None = None
         self._told = 0.0
-        self.said = ""
+        self.step = ""
         self._thread = threading.Thread(target=self._beat, daemon=True)
         self._thread.start()
 
@@ -194,7 +194,7 @@ class _Life:
     def tell(self, done: int, total: int, step: str) -> None:
         """Write down how far the work is, now and then; see `Tell`."""
         self.ask()
-        self.said = step
+        self.step = step
         now = time.monotonic()
         if now - self._told < _TOLD_EVERY:
             return

@@ -79,7 +79,7 @@ def list_command(where: str, as_json: bool) -> None:
         put_json([_hook_row(hook) for hook in hooks])
         return
     for hook in hooks:
-        state = "ended" if hook.ended else hook.said or "no failure"
+        state = "ended" if hook.ended else hook.failure or "no failure"
         letters = f", {hook.letters} dead letters" if hook.letters else ""
         click.echo(
             f"{hook.hook}  {hook.label}  {hook.url}  at fact {hook.seq} of {head}: {state}{letters}"
@@ -105,7 +105,7 @@ def letters_command(hook: UUID, where: str, as_json: bool) -> None:
                     "fact": one.seq,
                     "at": one.at.isoformat(timespec="seconds"),
                     "tries": one.tries,
-                    "said": one.said,
+                    "failure": one.failure,
                     "again": one.again,
                 }
                 for one in letters
@@ -115,7 +115,7 @@ def letters_command(hook: UUID, where: str, as_json: bool) -> None:
     for one in letters:
         again = ", to be sent again" if one.again else ""
         click.echo(
-            f"fact {one.seq}, {one.at:%Y-%m-%d %H:%M} UTC, {one.tries} tries: {one.said}{again}"
+            f"fact {one.seq}, {one.at:%Y-%m-%d %H:%M} UTC, {one.tries} tries: {one.failure}{again}"
         )
     click.echo(f"{len(letters)} dead letters.")
 
@@ -198,6 +198,6 @@ def _hook_row(hook: Hook) -> dict[str, object]:
         "ended": hook.ended is not None,
         "seq": hook.seq,
         "tries": hook.tries,
-        "said": hook.said,
+        "failure": hook.failure,
         "letters": hook.letters,
     }

@@ -40,7 +40,7 @@ class Row:
     phone: str
     bars: Bars
     rule: float
-    said: dict[str, float]
+    by_rule: dict[str, float]
 
 
 def load_trial(path: Path) -> tuple[tuple[Row, ...], bool]:

@@ -128,13 +128,13 @@ class Rule:
 
     role : least role; scope : what a program's key needs
     phone : whether phones keep it for later; plant, plans and people are the desk's
-    said : what is told to those who may not
+    refusal : what is told to those who may not
     """
 
     role: PersonRole = PersonRole.CREW
     scope: Scope = Scope.RECORD
     phone: bool = False
-    said: str = ""
+    refusal: str = ""
 
 
 _PLANT = Rule(PersonRole.LEAD, Scope.PLAN)
@@ -143,7 +143,7 @@ RULES: dict[str, Rule] = {
     "site added": _PLANT,
     "conveyor recorded": _PLANT,
     "fasteners recorded": _PLANT,
-    "person added": Rule(PersonRole.ADMIN, Scope.ADMIN, said=PEOPLE),
+    "person added": Rule(PersonRole.ADMIN, Scope.ADMIN, refusal=PEOPLE),
     "belt placed": _DESK,
     "belt piece placed": _DESK,
     "belt piece removed": _DESK,
@@ -152,11 +152,11 @@ RULES: dict[str, Rule] = {
     "joint assessed": _DESK,
     "job opened": _DESK,
     "photograph measured": _DESK,
-    "job planned again": Rule(PersonRole.LEAD, Scope.PLAN, said=PLANNED_AGAIN),
-    "due set": Rule(PersonRole.LEAD, said=DUE),
-    "wear limit set": Rule(PersonRole.LEAD, said=LIMITS),
-    "deviation signed": Rule(PersonRole.LEAD, said=DEVIATIONS),
-    "one person allowed": Rule(PersonRole.LEAD, said=ALONE),
+    "job planned again": Rule(PersonRole.LEAD, Scope.PLAN, refusal=PLANNED_AGAIN),
+    "due set": Rule(PersonRole.LEAD, refusal=DUE),
+    "wear limit set": Rule(PersonRole.LEAD, refusal=LIMITS),
+    "deviation signed": Rule(PersonRole.LEAD, refusal=DEVIATIONS),
+    "one person allowed": Rule(PersonRole.LEAD, refusal=ALONE),
     **dict.fromkeys(
         (
             "correction",
@@ -343,13 +343,13 @@ def _by_role(actor: Actor, event: What) -> Fault | None:
 def _lacks(actor: Actor, rule: Rule, kind: str) -> Fault | None:
     """What an actor lacks of a rule: the key's scope, or the role."""
     if not actor.holds(rule.scope):
-        return Fault("kind", rule.said or f'"{kind}" needs the scope "{rule.scope}"')
+        return Fault("kind", rule.refusal or f'"{kind}" needs the scope "{rule.scope}"')
     if actor.role.reaches(rule.role):
         return None
     who = "crew, leads and admins"
     if rule.role is not PersonRole.CREW:
         who = "admins" if rule.role is PersonRole.ADMIN else "leads and admins"
-    return Fault("kind", rule.said or f'"{kind}" is for {who} to record; ask them')
+    return Fault("kind", rule.refusal or f'"{kind}" is for {who} to record; ask them')
 
 
 def _correcting(actor: Actor, corrected: What) -> Fault | None:

@@ -108,7 +108,8 @@ class BackgroundTask:
     label : the same for people, one line
     by, account : who asked, as it is to be read, and the account's id
     take : how often it was taken up; the number of the present take
-    done, total, said : progress in whatever it counts (total 0: not known), and the present step
+    done, total : progress in whatever it counts (total 0: not known)
+    step : the present one, or where it was cancelled
     failure : why it failed, one plain sentence; empty otherwise
     answer : what came of it, for machines; None until it is done
     has_result : whether there is a file to download
@@ -122,14 +123,14 @@ class BackgroundTask:
     by: str
     account: UUID | None
     state: TaskState
-    made: datetime
+    created: datetime
     started: datetime | None
     ended: datetime | None
     take: int
     cancel: bool
     done: int
     total: int
-    said: str
+    step: str
     failure: str
     answer: Any
     has_result: bool
@@ -137,8 +138,18 @@ class BackgroundTask:
 
     @property
     def errand(self) -> UUID:
-        """Its id by its former name, which programs read in the API."""
+        """Its id by its former name, which programs read in the API, as the next two."""
         return self.task
+
+    @property
+    def made(self) -> datetime:
+        """When it was asked for."""
+        return self.created
+
+    @property
+    def said(self) -> str:
+        """Its step."""
+        return self.step
 
     def shown_to(self, account: UUID, sites: Sites, *, everybodys: bool) -> bool:
         """Whether somebody may look at it: their own, or everybody's; never of other sites.
@@ -164,7 +175,7 @@ TASKS = Table(
     Column("by", Text, nullable=False),
     Column("account", Id),
     Column("state", Word(TaskState), nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("started", Instant),
     Column("ended", Instant),
     Column("beat", Instant),
@@ -173,14 +184,14 @@ TASKS = Table(
     Column("cancel", Boolean, nullable=False),
     Column("done", BigInteger, nullable=False),
     Column("total", BigInteger, nullable=False),
-    Column("said", Text, nullable=False),
+    Column("step", Text, nullable=False),
     Column("failure", Text, nullable=False),
     Column("answer", Text),
     Column("has_result", Boolean, nullable=False),
     Column("sites", Text),
 )
-Index("ix_errands_made", TASKS.c.made)
-Index("ix_errands_state_made", TASKS.c.state, TASKS.c.made)
+Index("ix_errands_created", TASKS.c.created)
+Index("ix_errands_state_created", TASKS.c.state, TASKS.c.created)
 TASK_FILES = Table(
     "errand_files",
     METADATA,
@@ -257,13 +268,13 @@ class BackgroundTasks:
                     by=by,
                     account=account,
                     state=TaskState.WAITING,
-                    made=self._now(),
+                    created=self._now(),
                     worker="",
                     take=0,
                     cancel=False,
                     done=0,
                     total=0,
-                    said="",
+                    step="",
                     failure="",
                     has_result=False,
                     sites=written(sites),
@@ -304,7 +315,7 @@ class BackgroundTasks:
 
         sites : of whoever looks: those that read another site are left out
         """
-        query = select(*_SHOWN).order_by(TASKS.c.made.desc(), TASKS.c.task)
+        query = select(*_SHOWN).order_by(TASKS.c.created.desc(), TASKS.c.task)
         if account is not None:
             query = query.where(TASKS.c.account == account)
         with opening.reading(self._engine) as connection:
@@ -355,7 +366,7 @@ class BackgroundTasks:
                     started=now,
                     done=0,
                     total=0,
-                    said="",
+                    step="",
                 )
             ).rowcount
             return _read(connection, task) if taken else None
@@ -378,7 +389,7 @@ class BackgroundTasks:
         CancelledError, LostError
             The work is to stop.
         """
-        self._tell(task, done=done, total=total, said=step)
+        self._tell(task, done=done, total=total, step=step)
 
     def finish(self, task: BackgroundTask, answer: Any, file: TaskFile | None = None) -> None:
         """The work is done; `answer` is plain data.
@@ -414,7 +425,7 @@ class BackgroundTasks:
     def stop(self, task: BackgroundTask, note: str) -> None:
         """The work was cancelled; `note` tells what of it was done."""
         with opening.said_plainly(), self._writer.begin() as connection:
-            self._end(connection, task, state=TaskState.CANCELLED, said=note)
+            self._end(connection, task, state=TaskState.CANCELLED, step=note)
 
     def give_back(self, task: BackgroundTask) -> None:
         """The worker is stopped and has not done it: the next one takes it at once."""
@@ -425,7 +436,7 @@ class BackgroundTasks:
 
     def unattended(self, limit: int = 100) -> tuple[UUID, ...]:
         """BackgroundTasks that nobody works on, the oldest first."""
-        query = select(TASKS.c.task).where(self._unattended()).order_by(TASKS.c.made)
+        query = select(TASKS.c.task).where(self._unattended()).order_by(TASKS.c.created)
         with opening.reading(self._engine) as connection:
             return tuple(connection.execute(query.limit(limit)).scalars())
 

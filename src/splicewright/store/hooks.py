@@ -80,7 +80,8 @@ class Hook:
     private : whether it may call addresses of the own network
     seq : number of the last fact told or set aside
     tries : failures in a row with the fact after it; next_try : not before this moment
-    told : when the address last took one; said : why it last did not, empty when it did
+    last_delivery : when the address last took one
+    failure : why it last did not; empty when it did
     letters : dead letters
     """
 
@@ -92,13 +93,13 @@ class Hook:
     account: UUID | None
     by: str
     private: bool
-    made: datetime
+    created: datetime
     ended: datetime | None
     seq: int
     tries: int
     next_try: datetime
-    told: datetime | None
-    said: str
+    last_delivery: datetime | None
+    failure: str
     letters: int = 0
 
 
@@ -106,14 +107,14 @@ class Hook:
 class Letter:
     """A fact that an address did not take.
 
-    seq : number of the fact; at : when it was set aside; tries : by then; said : why
+    seq : number of the fact; at : when it was set aside; tries : by then; failure : why
     again : whether it is about to be sent again
     """
 
     seq: int
     at: datetime
     tries: int
-    said: str
+    failure: str
     again: bool
 
 
@@ -131,15 +132,15 @@ HOOKS = Table(
     Column("secret", LargeBinary, nullable=False),
     Column("former", LargeBinary),
     Column("former_until", Instant),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("ended", Instant),
     Column("seq", BigInteger, nullable=False),
     Column("tries", Integer, nullable=False),
     Column("next_try", Instant, nullable=False),
     Column("held_until", Instant),
     Column("holder", String(120), nullable=False),
-    Column("told", Instant),
-    Column("said", Text, nullable=False),
+    Column("last_delivery", Instant),
+    Column("failure", Text, nullable=False),
 )
 LETTERS = Table(
     "hook_letters",
@@ -148,7 +149,7 @@ LETTERS = Table(
     Column("seq", BigInteger, primary_key=True, autoincrement=False),
     Column("at", Instant, nullable=False),
     Column("tries", Integer, nullable=False),
-    Column("said", Text, nullable=False),
+    Column("failure", Text, nullable=False),
     Column("again", Boolean, nullable=False),
 )
 _INNER = {"secret", "former", "former_until", "held_until", "holder"}
@@ -263,12 +264,12 @@ class Hooks:
                     by=actor.name or "console",
                     private=private,
                     secret=self._seal.seal(connection, id, secret),
-                    made=now,
+                    created=now,
                     seq=since,
                     tries=0,
                     next_try=now,
                     holder="",
-                    said="",
+                    failure="",
                 )
             )
             hook = _read(connection, id)
@@ -309,7 +310,7 @@ class Hooks:
 
     def replay(self, actor: Actor, hook: UUID, since: int) -> None:
         """Tell again of all facts after number `since`, at once."""
-        values: dict[str, Any] = {"seq": since, "tries": 0, "next_try": self._now(), "said": ""}
+        values: dict[str, Any] = {"seq": since, "tries": 0, "next_try": self._now(), "failure": ""}
         self._change(actor, hook, Change.HOOK_REPLAYED, f"from fact {since + 1}", **values)
 
     def letters(
@@ -324,7 +325,7 @@ class Hooks:
 
     def send_again(self, actor: Actor, hook: UUID) -> int:
         """Send all dead letters of a hook again, before anything else; gives their number."""
-        values: dict[str, Any] = {"tries": 0, "next_try": self._now(), "said": ""}
+        values: dict[str, Any] = {"tries": 0, "next_try": self._now(), "failure": ""}
         self._change(actor, hook, Change.HOOK_AGAIN, **values)
         with opening.said_plainly(), self._writer.begin() as connection:
             mine = update(LETTERS).where(LETTERS.c.hook == hook)
@@ -386,7 +387,12 @@ class Hooks:
         with opening.said_plainly(), self._writer.begin() as connection:
             letter = and_(LETTERS.c.hook == hook.hook, LETTERS.c.seq == seq)
             connection.execute(delete(LETTERS).where(letter))
-            values = {"tries": 0, "told": self._now(), "said": "", "seq": max(before, seq)}
+            values = {
+                "tries": 0,
+                "last_delivery": self._now(),
+                "failure": "",
+                "seq": max(before, seq),
+            }
             return self._stands(connection, hook, before, **values)
 
     def passed(self, hook: Hook, before: int, seq: int) -> bool:
@@ -413,17 +419,17 @@ class Hooks:
                 connection.execute(delete(LETTERS).where(letter))
                 connection.execute(
                     insert(LETTERS).values(
-                        hook=hook.hook, seq=seq, at=now, tries=tries, said=reason, again=False
+                        hook=hook.hook, seq=seq, at=now, tries=tries, failure=reason, again=False
                     )
                 )
                 values = {"tries": 0, "next_try": now, "seq": max(before, seq)}
-            self._stands(connection, hook, before, said=reason, **values)
+            self._stands(connection, hook, before, failure=reason, **values)
 
     def let_go(self, hook: Hook, wait: float, reason: str | None = None) -> None:
         """Let another worker have it, in so many seconds; `reason` : why nothing can be sent."""
         values: dict[str, Any] = {"held_until": None, "holder": ""}
         if reason is not None:
-            values["said"] = reason
+            values["failure"] = reason
         later = self._now() + timedelta(seconds=wait)
         with opening.said_plainly(), self._writer.begin() as connection:
             mine = update(HOOKS).where(HOOKS.c.hook == hook.hook)

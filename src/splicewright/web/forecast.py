@@ -186,7 +186,7 @@ def _page(
         own=own,
         finite=math.isfinite,
         limit=limit,
-        said=message,
+        notice=message,
         places=[p.series.place for p in wear.places] if wear else [],
         lines=words.explained(WEAR.worksheet(wear) if wear else None, who.units),
         notes=wear.notes if wear else (),
@@ -212,9 +212,9 @@ def _wear(request: Request, conveyor: UUID, limit: str) -> tuple[WearStudy | Non
             return forecast_recorded_wear(register, now, conveyor=conveyor, limit=limit), ""
         except InputError as error:
             # "The register holds no ...": such a fault's sentence goes on from its key.
-            said = (f"{f.key}:" if f.key != "register" else "the register" for f in error.faults)
-            told = zip(said, error.faults, strict=True)
-            return None, "; ".join(f"{name} {f.sentence}" for name, f in told)
+            names = (f"{f.key}:" if f.key != "register" else "the register" for f in error.faults)
+            named = zip(names, error.faults, strict=True)
+            return None, "; ".join(f"{name} {f.sentence}" for name, f in named)
 
     asked = (conveyor, limit)
     return _WEAR.answer(

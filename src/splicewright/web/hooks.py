@@ -133,7 +133,7 @@ def _page(
         status=status,
         faults=faults,
         hooks=all_hooks,
-        told={h.hook: site_names(h.sites, names) for h in all_hooks},
+        sites_of={h.hook: site_names(h.sites, names) for h in all_hooks},
         head=register.head().seq,
         sites=sites,
         kinds=sorted(KINDS),
@@ -162,7 +162,7 @@ def _one_page(
         new=new,
         letters=letters,
         head=register.head().seq,
-        told=site_names(record.sites, {s.site: s.name for s in register.sites()}),
+        tells_of=site_names(record.sites, {s.site: s.name for s in register.sites()}),
     )
 
 

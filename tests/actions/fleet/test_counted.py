@@ -92,11 +92,11 @@ def test_counts_say_what_each_joint_says(site: Recorded, monkeypatch: pytest.Mon
     # So few that all are listed: the same order by urgency and day.
     acting = {Urgency.NOW, Urgency.OVERDUE}
 
-    def told(line: FleetLine) -> tuple[Urgency, str, object, str]:
+    def shown(line: FleetLine) -> tuple[Urgency, str, object, str]:
         return line.urgency, line.what, line.due, line.id
 
     for some in (acting, {Urgency.STOP, Urgency.LATER}):
-        first, second = ([told(x) for x in s.lines if x.urgency in some] for s in (one, alike))
+        first, second = ([shown(x) for x in s.lines if x.urgency in some] for s in (one, alike))
         assert (first if some is acting else sorted(first, key=str)) == (
             second if some is acting else sorted(second, key=str)
         )

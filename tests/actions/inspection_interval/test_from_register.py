@@ -272,7 +272,7 @@ def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> N
     found(500, (560, Grade.STOP))
     found(700)
 
-    def told(conveyor: str, use: float) -> list[tuple[float, float]]:
+    def ages_seen(conveyor: str, use: float) -> list[tuple[float, float]]:
         looked = look_into(site.register, NOW, conveyor=conveyor)
         delays, at_once, watched = belt_damage_of_register(looked)
         assert delays is not None and at_once == 0
@@ -282,10 +282,10 @@ def test_damage_counts_where_its_belt_lay_when_it_was_found(site: Recorded) -> N
 
     never = math.inf
     on_k1, on_k2, after = (0.0, 40.0), (0.0, 60.0), (31.0, never)
-    assert told("K1", 731.0) == [on_k1, (50.0, never), (100.0, never)]
-    assert told("K2", 431.0) == [on_k2, after]
+    assert ages_seen("K1", 731.0) == [on_k1, (50.0, never), (100.0, never)]
+    assert ages_seen("K2", 431.0) == [on_k2, after]
     grew, left = (0.0, 200.0), (481.0, never)
-    assert told("", 1162.0) == sorted([on_k1, on_k2, after, grew, left])
+    assert ages_seen("", 1162.0) == sorted([on_k1, on_k2, after, grew, left])
 
 
 def test_damage_along_a_belt_counts_from_the_day_it_was_found(site: Recorded) -> None:

@@ -132,9 +132,9 @@ def round_of_joints() -> JointPlan:
     return plan_joint(SITE / PLATES[0], SITE / "jobs/incline-round.toml")
 
 
-def kept(register: SqlRegister, made: JointPlan) -> UUID:
-    there = next(c for c in register.conveyors() if c.name == made.conveyor.name)
-    return record_job(register, made, conveyor=there.conveyor, by="Ada Example", now=NOW)
+def kept(register: SqlRegister, joint_plan: JointPlan) -> UUID:
+    there = next(c for c in register.conveyors() if c.name == joint_plan.conveyor.name)
+    return record_job(register, joint_plan, conveyor=there.conveyor, by="Ada Example", now=NOW)
 
 
 def test_a_round_beside_a_joint_is_done_while_the_belt_can_still_be_run(
@@ -278,7 +278,7 @@ def test_two_jobs_of_one_label_begun_at_once_are_both_listed(
 
 
 @pytest.mark.parametrize(
-    ("hands", "window", "said"),
+    ("hands", "window", "message"),
     [
         (Hands(1), "12 h", "crew: J1 is planned for "),
         (Hands(0), "12 h", "crew: 0 cannot be; accepted is 1 to 200"),
@@ -288,12 +288,12 @@ def test_two_jobs_of_one_label_begun_at_once_are_both_listed(
     ],
 )
 def test_what_cannot_be_is_refused(
-    register: SqlRegister, plan: JointPlan, hands: Hands, window: str, said: str
+    register: SqlRegister, plan: JointPlan, hands: Hands, window: str, message: str
 ) -> None:
     one = job(register, plan, "J1")
     with pytest.raises(InputError) as caught:
         plan_shutdown(register, NOW, [one], window, hands)
-    assert str(caught.value).startswith(said)
+    assert str(caught.value).startswith(message)
 
 
 def test_no_job_is_refused(register: SqlRegister) -> None:

@@ -31,14 +31,14 @@ SITUATION = Situation(
 )
 
 
-def said(sentences: tuple[Sentence, ...]) -> tuple[str, ...]:
+def texts(sentences: tuple[Sentence, ...]) -> tuple[str, ...]:
     return tuple(s.say() for s in sentences)
 
 
 def test_ways_that_cannot_be_done_stay_in_the_list_with_the_reason() -> None:
     verdicts = compare_options(OPTIONS, SITUATION)
     assert [v.option.way for v in verdicts[:2]] == [Way.REMAKE, Way.INSERT]
-    refused = {v.option.way: said(v.refused) for v in verdicts if not v.possible}
+    refused = {v.option.way: texts(v.refused) for v in verdicts if not v.possible}
     assert refused[Way.REPAIR] == ("keeps 40 % of the belt's strength, the duty needs 50 %",)
     assert refused[Way.REPLACE] == ("takes 30 h, the window is 12 h",)
 
@@ -55,15 +55,15 @@ def test_costs_by_hand() -> None:
 def test_reasons_name_the_strong_and_weak_points() -> None:
     remake, insert = compare_options(OPTIONS, SITUATION)[:2]
     assert (
-        said(remake.reasons)[0] == "the cheapest and surest and quickest of those that can be done"
+        texts(remake.reasons)[0] == "the cheapest and surest and quickest of those that can be done"
     )
-    assert "uses 500 mm of the 800 mm the take-up can give" in said(remake.reasons)
-    assert "leaves 1 joint more to maintain" in said(insert.reasons)
+    assert "uses 500 mm of the 800 mm the take-up can give" in texts(remake.reasons)
+    assert "leaves 1 joint more to maintain" in texts(insert.reasons)
 
 
 def test_belt_that_is_not_there_is_named() -> None:
     short = replace(SITUATION, belt_spare=0.2, belt_in_stock=1.0)
-    refused = {v.option.way: said(v.refused) for v in compare_options(OPTIONS, short)}
+    refused = {v.option.way: texts(v.refused) for v in compare_options(OPTIONS, short)}
     assert refused[Way.REMAKE] == ("shortens the loop by 500 mm, the take-up can give 200 mm",)
     assert refused[Way.INSERT] == ("needs 6 m of belt, 1 m is in stock",)
 

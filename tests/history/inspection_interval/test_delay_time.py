@@ -200,7 +200,7 @@ def test_looks_that_miss_with_delays_of_any_shape() -> None:
 
 
 @pytest.mark.parametrize(
-    ("watch", "said"),
+    ("watch", "message"),
     [
         (Watch((), 0.0, None, 0.0), "watch 1: runs from 0 to 0; it must have run"),
         (Watch((2.0, 1.0), 3.0, None, 3.0), "watch 1: has inspections out of order"),
@@ -214,10 +214,10 @@ def test_looks_that_miss_with_delays_of_any_shape() -> None:
         (Watch((), 3.0, None, 3.0, 2.0), "watch 1: failed at 2, before 3 seen good"),
     ],
 )
-def test_watches_that_cannot_be_are_refused(watch: Watch, said: str) -> None:
+def test_watches_that_cannot_be_are_refused(watch: Watch, message: str) -> None:
     with pytest.raises(InputError) as caught:
         learn_delay([watch])
-    assert str(caught.value).startswith(said)
+    assert str(caught.value).startswith(message)
 
 
 def test_no_watches_and_no_chance_are_refused() -> None:

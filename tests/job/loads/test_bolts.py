@@ -17,7 +17,7 @@ from splicewright.quantities import Line, explain
 
 
 @cache
-def told(name: str) -> JointLoads:
+def loads_of_example(name: str) -> JointLoads:
     return loads_of(solid() if name == "solid" else example(name))
 
 
@@ -42,7 +42,7 @@ def pulley_of(loads: JointLoads) -> OnPulley:
 
 @pytest.mark.parametrize("name", [*COMPLETE, "solid"])
 def test_ranges_are_in_order_and_every_figure_is_explained(name: str) -> None:
-    loads = told(name)
+    loads = loads_of_example(name)
     bolts = bolts_of(loads)
     for spread in (bolts.torque, bolts.nut_factor, bolts.clamp, bolts.settled, bolts.stress,
                    bolts.again, bolts.after_that, bolts.grip, bolts.teeth):  # fmt: skip
@@ -53,7 +53,7 @@ def test_ranges_are_in_order_and_every_figure_is_explained(name: str) -> None:
 
 def test_torque_is_clamp_times_nut_factor_and_diameter() -> None:
     """T = K d F with high friction for the low clamp force; the range's torque is the torque."""
-    bolts = bolts_of(told("incline"))
+    bolts = bolts_of(loads_of_example("incline"))
     assert bolts.stated == "torque"
     assert bolts.torque.low.value == bolts.torque.high.value == 38.0
     for force, factor in (
@@ -90,7 +90,7 @@ def test_with_nothing_stated_it_is_reckoned_and_said_to_be_no_setting() -> None:
 
 def test_clamp_force_after_the_first_run_and_when_to_go_over_the_nuts() -> None:
     """8 h are 480 times the first minute: log10(481) decades at 2, 5 and 10 %."""
-    bolts = bolts_of(told("incline"))
+    bolts = bolts_of(loads_of_example("incline"))
     for settled, clamp, share in (
         (bolts.settled.low, bolts.clamp.low, 0.10),
         (bolts.settled.typical, bolts.clamp.typical, 0.05),
@@ -108,7 +108,7 @@ def test_friction_and_teeth_together_carry_the_plate() -> None:
     assert bolts.teeth.high.value == pytest.approx(slack.load.high.value - bolts.grip.low.value)
     assert bolts.grip.typical.value == pytest.approx(2 * 0.4 * 3 * bolts.settled.typical.value)
     assert "teeth and bolt shanks take" in bolts.remarks[-1].say()
-    assert bolts_of(told("incline")).teeth.high.value == 0.0
+    assert bolts_of(loads_of_example("incline")).teeth.high.value == 0.0
 
 
 def test_rivets_have_no_torque() -> None:
@@ -122,7 +122,7 @@ def test_rivets_have_no_torque() -> None:
 def test_plates_on_the_smallest_pulley_are_chords() -> None:
     """60 mm from pin to back on 400 mm and the belt's thickness; half an arc each side."""
     made = example("incline")
-    found = pulley_of(told("incline"))
+    found = pulley_of(loads_of_example("incline"))
     least = min(p.diameter.value for p in made.demand.passings)
     assert found.diameter.value == least
     assert found.over_diameter.value == pytest.approx(0.060 / least)
@@ -145,7 +145,7 @@ def test_the_hinges_own_angle_is_held_against_it() -> None:
 
 
 def test_solid_plates_lie_stiff_across_both_ends() -> None:
-    found = pulley_of(told("solid"))
+    found = pulley_of(loads_of_example("solid"))
     best = solid().fastener
     assert best is not None
     assert found.angle is None
@@ -161,6 +161,6 @@ def test_the_ranges_times_for_going_over_the_nuts_are_kept() -> None:
     assert row["when"] == "after 1 h, 24 h of running" and row["why"] == "range data"
     [row] = torque_row(loads, "metric")
     assert row["planned"] == "maker's value"
-    assert torque_row(told("incline"), "metric") == []
-    [row] = going_over(told("incline"), "metric")
+    assert torque_row(loads_of_example("incline"), "metric") == []
+    [row] = going_over(loads_of_example("incline"), "metric")
     assert row["when"] == "within 1 h 39 min of tightening"

@@ -31,7 +31,7 @@ each = pytest.mark.parametrize("name", [*COMPLETE, "solid"])
 
 
 @cache
-def told(name: str) -> tuple[JointPlan, JointLoads]:
+def plan_and_loads(name: str) -> tuple[JointPlan, JointLoads]:
     made = solid() if name == "solid" else example(name)
     return made, loads_of(made)
 
@@ -49,7 +49,7 @@ def told(name: str) -> tuple[JointPlan, JointLoads]:
 )
 @each
 def test_the_plates_carry_the_pull_of_every_place(name: str) -> None:
-    made, loads = told(name)
+    made, loads = plan_and_loads(name)
     assert made.layout is not None
     for at in loads.places:
         pull = at.place.width_tension * made.layout.width.value
@@ -84,7 +84,7 @@ def test_the_plates_carry_the_pull_of_every_place(name: str) -> None:
 
 @each
 def test_places_are_those_of_the_demand(name: str) -> None:
-    made, loads = told(name)
+    made, loads = plan_and_loads(name)
     assert made.layout is not None
     wider = made.conveyor.belt.width.value / made.layout.width.value
     flat = {at.place.name: at.place for at in loads.places if at.place.edge_strain == 0}
@@ -101,7 +101,7 @@ def test_places_are_those_of_the_demand(name: str) -> None:
 
 def test_the_trailing_end_is_the_mirror_image() -> None:
     """Its plates put in for the leading end's give the same loads the other way round."""
-    made, _ = told("incline")
+    made, _ = plan_and_loads("incline")
     best, layout = made.fastener, made.layout
     assert best is not None and layout is not None
     _, strip, _ = assumed_strips(
@@ -156,7 +156,9 @@ def test_edge_strain_is_that_of_the_transition_that_is_stated() -> None:
     expected = stiff * (fibre(wing) - 1.2) / mean / belt.modulus.value
     assert place.edge_strain == pytest.approx(float(expected), rel=1e-6)
     shorter = next(
-        a.place for a in told("incline")[1].places if a.place.name == "transition at head pulley"
+        a.place
+        for a in plan_and_loads("incline")[1].places
+        if a.place.name == "transition at head pulley"
     )
     assert place.edge_strain > shorter.edge_strain
 
@@ -210,7 +212,7 @@ def test_a_higher_crown_loads_the_middle_more() -> None:
 
 @each
 def test_the_best_curve_is_not_worse_than_straight_or_planned(name: str) -> None:
-    made, loads = told(name)
+    made, loads = plan_and_loads(name)
     assert made.layout is not None
     typical = loads.curve.typical
     assert typical.template is not None
@@ -228,7 +230,7 @@ def test_the_best_curve_is_not_worse_than_straight_or_planned(name: str) -> None
 
 @each
 def test_every_figure_can_be_explained_and_the_json_is_lossless(name: str) -> None:
-    _, loads = told(name)
+    _, loads = plan_and_loads(name)
     for spread in (loads.load, loads.factor, loads.margin, *loads.rows):
         for figure in (spread.low, spread.typical, spread.high):
             assert isinstance(figure, Figure)
@@ -239,7 +241,7 @@ def test_every_figure_can_be_explained_and_the_json_is_lossless(name: str) -> No
 
 
 def test_an_overload_is_said() -> None:
-    _, loads = told("incline")
+    _, loads = plan_and_loads("incline")
     assert loads.standing is Standing.BY_ALLOWANCE  # 1.24 of its even share, 1.3 allowed
     assert loads.verdict.say().startswith(
         "The plate that carries most is within the rating only with its allowance for uneven"
@@ -257,7 +259,7 @@ def test_a_plan_without_a_joint_is_refused() -> None:
 
 @each
 def test_page_one_warns_of_a_plate_over_its_share_of_the_rating(name: str) -> None:
-    made, loads = told(name)
+    made, loads = plan_and_loads(name)
     said = answer(made, "metric", loads)["warnings"]
     over = max(load for at in loads.places for load in at.high) > loads.rating.value
     assert (loads.overload is not None) == over
@@ -268,7 +270,7 @@ def test_page_one_warns_of_a_plate_over_its_share_of_the_rating(name: str) -> No
 @each
 def test_plan_loads_and_assessment_never_contradict_each_other(name: str) -> None:
     """The fault of before: a recommended joint whose sound self was assessed at 59 to 146 %."""
-    made, loads = told(name)
+    made, loads = plan_and_loads(name)
     joined = joined_by_plan(made)
     rating = PlateRating(joined.permitted_pull, 10 * joined.permitted_pull)
     places = [place for _, place in joined.places]

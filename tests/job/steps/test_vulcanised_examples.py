@@ -42,7 +42,7 @@ FORMS = {
 
 
 @cache
-def made(job: str) -> JointPlan:
+def plan_of_job(job: str) -> JointPlan:
     conveyor = job.partition("-")[0]
     return plan_joint(
         SITE / "conveyors" / f"{conveyor}.toml",
@@ -53,7 +53,7 @@ def made(job: str) -> JointPlan:
 
 @pytest.mark.parametrize("job", JOBS)
 def test_it_is_planned_acted_through_and_printed(job: str) -> None:
-    plan = made(job)
+    plan = plan_of_job(job)
     assert plan.fastener is not None and plan.fastener.steps is not None
     assert plan.fastener.steps.form is FORMS[job]
     belt = walk(plan)
@@ -67,10 +67,10 @@ def test_it_is_planned_acted_through_and_printed(job: str) -> None:
 
 
 def test_what_cures_cold_needs_no_press_anywhere() -> None:
-    plan = made("drift-cold")
+    plan = plan_of_job("drift-cold")
     for draw in drawings(plan).values():
         assert draw(plan, "metric").startswith(b"<svg") or draw(plan, "metric").startswith(b"<?xml")
-    assert "press.svg" not in drawings(plan) and "press.svg" in drawings(made("trunk-cord"))
+    assert "press.svg" not in drawings(plan) and "press.svg" in drawings(plan_of_job("trunk-cord"))
     sheet = acceptance(plan)
     assert sheet is not None
     said = [s.say() for step in plan.steps for s in step.text]
@@ -105,7 +105,7 @@ def test_no_form_of_joint_is_told_in_the_words_of_another() -> None:
     """Fingers and cords have no steps, a cold overlap no cover strip, and what lies square no bias:
     the words are read against the drawing beside them."""
     for job in JOBS:
-        plan = made(job)
+        plan = plan_of_job(job)
         sheet = acceptance(plan)
         assert sheet is not None and plan.step_joint is not None
         said = " ".join(
@@ -129,7 +129,7 @@ def test_no_form_of_joint_is_told_in_the_words_of_another() -> None:
 def test_covers_of_a_cord_joint_are_bought_as_large_as_they_are_taken_off() -> None:
     """900 mm from line to line on a belt 1 m wide: 0.9 m2 on each side, not a strip of 100 mm; and
     the film lies under the whole platen, 900 + 2 x 100 mm and the bias of 364 mm."""
-    plan = made("trunk-cord")
+    plan = plan_of_job("trunk-cord")
     sizes = {part.name: part.size.say() for part in plan.parts}
     for rubber in ("core rubber", "cover rubber, carry cover", "cover rubber, pulley cover"):
         assert sizes[rubber].startswith("0.9 m2")
@@ -144,7 +144,7 @@ def test_no_two_texts_of_the_drawings_touch(system: System) -> None:
     """As printed across A4 and Letter: in inches, numbers of one end ran into those of the other,
     and both distances of the pulling clamps lay on each other."""
     for job, paper in itertools.product(JOBS, (A4, LETTER)):
-        plan = made(job)
+        plan = plan_of_job(job)
         across = paper.height - 2 * MARGIN
         lines = fit(step_marking(plan, system), across, 112.0, BELT_REDUCTIONS).scene
         for scene in (lines, clamp_drawing(plan, system)):
@@ -170,7 +170,7 @@ def printed(text: Text) -> tuple[float, float, float, float]:
 
 def test_the_edges_are_named_clear_of_the_press() -> None:
     for job in ("gallery-finger", "trunk-cord"):
-        parts = [p for _, p in primitives(press_drawing(made(job)))]
+        parts = [p for _, p in primitives(press_drawing(plan_of_job(job)))]
         names = [p.at[1] for p in parts if isinstance(p, Text) and p.text in {"LEFT", "RIGHT"}]
         lines = [y for p in parts if isinstance(p, Polyline) for _, y in p.points]
         assert min(names) > max(lines)

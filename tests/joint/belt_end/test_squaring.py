@@ -89,13 +89,13 @@ def test_corrections_square_the_drawn_line() -> None:
     assert made.correction is not None
     assert made.correction.left == pytest.approx(-6e-3, abs=1e-9)
     assert made.correction.right == pytest.approx(4e-3, abs=1e-9)
-    said = [s.say() for s in made.said]
+    sentences = [s.say() for s in made.sentences]
     assert (
         "Move the drawn line at the left edge 6 mm towards the end and at the right edge 4 mm "
-        "into the belt." in said
+        "into the belt." in sentences
     )
-    assert any("its left end lies 10 mm too far into the belt" in s for s in said)
-    inch = " ".join(s.say("inch") for s in made.said)
+    assert any("its left end lies 10 mm too far into the belt" in s for s in sentences)
+    inch = " ".join(s.say("inch") for s in made.sentences)
     assert "at the left edge 0.236 in towards the end and at the right edge 0.157 in" in inch
     found = {f.key: f.value for f in figures(made)}
     assert found["squaring.move_left"] == made.correction.left
@@ -132,14 +132,16 @@ def test_diagonals_are_judged_against_the_limit(lean: float, verdict: CutVerdict
     assert done.judgement is not None and done.judgement.verdict is verdict
     assert abs(done.found.out_of_square) == pytest.approx(lean, rel=1e-3)
     assert made.passes is (verdict is CutVerdict.PASS)
-    assert verdict.value in made.said[0].say()
+    assert verdict.value in made.sentences[0].say()
 
 
 def test_without_a_limit_the_error_is_shown_and_not_judged() -> None:
     row = {"kind": "equal arcs", "left": "1166 mm", "right": "1166 mm", "back": "1 m"}
     made = squared(checks=[row])
     assert made.passes is None and made.checks[0].judgement is None
-    assert made.said[0].say().startswith("By equal arcs the marked line is square as read, give")
+    assert (
+        made.sentences[0].say().startswith("By equal arcs the marked line is square as read, give")
+    )
     assert made.remarks[0].say().startswith("No limit given and no plan named")
     derived = squared(Limit(0.01, sentence("from somewhere")), checks=[row])
     assert derived.passes is True
@@ -150,7 +152,7 @@ def test_a_stated_limit_goes_before_a_derived_one() -> None:
     row = {"kind": "edge lengths", "left": "1210 mm", "right": "1200 mm"}
     made = squared(Limit(0.1, sentence("x")), squaring={"limit": "5 mm"}, checks=[row])
     assert made.limit is not None and made.limit.amount == 0.005
-    assert "out of the limit: mark again" in made.said[0].say()
+    assert "out of the limit: mark again" in made.sentences[0].say()
 
 
 def test_what_cannot_be_is_refused_in_one_sentence() -> None:

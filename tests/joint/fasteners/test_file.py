@@ -276,7 +276,7 @@ def test_a_steel_cord_joint_is_the_users_own_table(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "said"),
+    ("old", "new", "message"),
     [
         ('leading = "305 mm"', 'leading = "290 mm"', "cords.2: lets two cords of one line overlap"),
         ('trailing = "600 mm"', 'trailing = "700 mm"', "cords.1: must name a place from 0 to"),
@@ -290,16 +290,16 @@ def test_a_steel_cord_joint_is_the_users_own_table(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_a_table_of_cords_that_cannot_be_is_refused(
-    tmp_path: Path, old: str, new: str, said: str
+    tmp_path: Path, old: str, new: str, message: str
 ) -> None:
     assert old in CORDS
     wrong = CORDS.replace(old, new)
-    if not said:  # a cord fewer is another table, not a wrong one
+    if not message:  # a cord fewer is another table, not a wrong one
         path = tmp_path / "range.toml"
         path.write_text(wrong, "utf-8")
         assert len(load_range(path).steps[0].cords) in {2, 3}
         return
-    assert f"steps.1.{said}" in load(wrong, tmp_path)
+    assert f"steps.1.{message}" in load(wrong, tmp_path)
 
 
 def test_sizes_and_steps_go_with_their_construction(tmp_path: Path) -> None:

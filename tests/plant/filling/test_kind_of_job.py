@@ -45,7 +45,7 @@ def test_a_stated_kind_needs_no_reason() -> None:
 
 
 @pytest.mark.parametrize(
-    ("tables", "said"),
+    ("tables", "message"),
     [
         ({"work": {"kind": "new belt", "reason": "worn joint"}}, "work.reason: .* does not go"),
         ({"work": {"kind": "piece inserted"}}, "belt.insert: is missing"),
@@ -83,6 +83,8 @@ def test_a_stated_kind_needs_no_reason() -> None:
         ({"damage": {"what": "pin"}}, "damage: does not go"),
     ],
 )  # fmt: skip
-def test_what_does_not_go_together_is_one_clear_sentence(tables: dict[str, Any], said: str) -> None:
-    with pytest.raises(InputError, match=said):
+def test_what_does_not_go_together_is_one_clear_sentence(
+    tables: dict[str, Any], message: str
+) -> None:
+    with pytest.raises(InputError, match=message):
         kind_of(**tables)

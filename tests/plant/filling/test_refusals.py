@@ -363,7 +363,7 @@ def test_byte_order_mark_is_accepted(write: Write) -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "message"),
+    ("number", "message"),
     [
         (
             '{ value = "11 mm", colour = 1 }',
@@ -380,8 +380,8 @@ def test_byte_order_mark_is_accepted(write: Write) -> None:
         ),
     ],
 )
-def test_a_number_with_its_story_told_wrongly(write: Write, told: str, message: str) -> None:
-    text = text_of(outline()).replace('thickness = "11 mm"', f"thickness = {told}")
+def test_a_number_with_its_story_told_wrongly(write: Write, number: str, message: str) -> None:
+    text = text_of(outline()).replace('thickness = "11 mm"', f"thickness = {number}")
     assert refused(write(text)) == f"belt.toml:13: belt.thickness: {message}"
 
 

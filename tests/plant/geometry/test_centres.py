@@ -100,37 +100,37 @@ def test_a_stated_wrap_or_length_goes_before_the_centres() -> None:
     assert conveyor.runs()[0].length.value == 111
 
 
-def two_runs(told: dict[str, Any]) -> None:
-    told["loop"].insert(2, run("more", "carry", "3 m"))
+def two_runs(tables: dict[str, Any]) -> None:
+    tables["loop"].insert(2, run("more", "carry", "3 m"))
 
 
-def no_centre(told: dict[str, Any]) -> None:
-    del told["loop"][4]["centre"]
+def no_centre(tables: dict[str, Any]) -> None:
+    del tables["loop"][4]["centre"]
 
 
-def no_diameter(told: dict[str, Any]) -> None:
-    del told["loop"][4]["diameter"]
+def no_diameter(tables: dict[str, Any]) -> None:
+    del tables["loop"][4]["diameter"]
 
 
-def no_length(told: dict[str, Any]) -> None:
-    for entry in told["loop"]:
+def no_length(tables: dict[str, Any]) -> None:
+    for entry in tables["loop"]:
         entry.pop("centre", None)
 
 
-def overlapping(told: dict[str, Any]) -> None:
-    told["loop"][4]["centre"] = ["109.7 m", "11.9 m"]
+def overlapping(tables: dict[str, Any]) -> None:
+    tables["loop"][4]["centre"] = ["109.7 m", "11.9 m"]
 
 
-def crossing(told: dict[str, Any]) -> None:
-    told["loop"][8]["touches"] = "carry cover"
+def crossing(tables: dict[str, Any]) -> None:
+    tables["loop"][8]["touches"] = "carry cover"
 
 
-def one_coordinate(told: dict[str, Any]) -> None:
-    told["loop"][0]["centre"] = ["0 m"]
+def one_coordinate(tables: dict[str, Any]) -> None:
+    tables["loop"][0]["centre"] = ["0 m"]
 
 
 @pytest.mark.parametrize(
-    ("spoil", "key", "said"),
+    ("spoil", "key", "message"),
     [
         (two_runs, "loop", "has two runs in a row; with centres there is one run between"),
         (no_centre, "loop.5.centre", "is missing at snub; where one pulley has a centre all need"),
@@ -141,11 +141,11 @@ def one_coordinate(told: dict[str, Any]) -> None:
         (one_coordinate, "loop.1.centre", ""),
     ],
 )
-def test_refusals(spoil: Any, key: str, said: str) -> None:
+def test_refusals(spoil: Any, key: str, message: str) -> None:
     told = placed()
     spoil(told)
     with pytest.raises(InputError) as caught:
         conveyor_of(told)
-    assert any(f.key.startswith(key) and said in f.sentence for f in caught.value.faults), str(
+    assert any(f.key.startswith(key) and message in f.sentence for f in caught.value.faults), str(
         caught.value
     )

@@ -131,8 +131,8 @@ def test_same_input_same_bytes() -> None:
 
 
 def test_made_date_is_written() -> None:
-    made = datetime(2031, 5, 6, 7, 8, tzinfo=UTC)
-    pdf = pypdfium2.PdfDocument(render(TEMPLATE.replace("#image", "// "), DATA, made=made))
+    created = datetime(2031, 5, 6, 7, 8, tzinfo=UTC)
+    pdf = pypdfium2.PdfDocument(render(TEMPLATE.replace("#image", "// "), DATA, created=created))
     assert "20310506" in pdf.get_metadata_value("CreationDate")
     pdf.close()
 

@@ -44,9 +44,9 @@ def test_folder_of_a_plan_with_solid_plates() -> None:
     assert sorted(pack(solid())) == sorted(ALWAYS + WITH_JOINT)
 
 
-@pytest.mark.parametrize("told", [without_fastener(), without_range()], ids=["misses", "none"])
-def test_folder_without_a_joint_has_no_template(told: JointPlan) -> None:
-    assert sorted(pack(told)) == sorted(ALWAYS)
+@pytest.mark.parametrize("plan", [without_fastener(), without_range()], ids=["misses", "none"])
+def test_folder_without_a_joint_has_no_template(plan: JointPlan) -> None:
+    assert sorted(pack(plan)) == sorted(ALWAYS)
 
 
 @pytest.mark.parametrize(("only", "name"), [("crew", "crew-pack.pdf"), ("dossier", "dossier.pdf")])

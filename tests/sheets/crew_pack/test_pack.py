@@ -57,13 +57,13 @@ def _loads(name: str) -> JointLoads | None:
 
 
 @cache
-def _made(name: str, system: System, paper: str, which: str) -> bytes:
+def _pdf_of(name: str, system: System, paper: str, which: str) -> bytes:
     return MAKERS[which](PLANS[name](), system, PAPERS[paper], loads=_loads(name))
 
 
-def made(name: str, system: System = "metric", paper: str = "", which: str = "crew") -> bytes:
+def pdf_of(name: str, system: System = "metric", paper: str = "", which: str = "crew") -> bytes:
     """A PDF of the plan, on the paper usual with these units where none is asked for."""
-    return _made(name, system, paper or USUAL[system], which)
+    return _pdf_of(name, system, paper or USUAL[system], which)
 
 
 @cache
@@ -71,7 +71,7 @@ def pages(
     name: str, system: System = "metric", paper: str = "", which: str = "crew"
 ) -> tuple[str, ...]:
     """The text of every page, blanks and line ends made one space."""
-    pdf = pypdfium2.PdfDocument(made(name, system, paper, which))
+    pdf = pypdfium2.PdfDocument(pdf_of(name, system, paper, which))
     found = []
     for page in pdf:
         text_page = page.get_textpage()
@@ -148,7 +148,7 @@ def test_pages_are_exactly_the_papers_and_not_too_many(
 ) -> None:
     """What a crew carries for a plain joint stays thin."""
     sheet: Paper = PAPERS[paper]
-    pdf = pypdfium2.PdfDocument(made(name, system, paper, which))
+    pdf = pypdfium2.PdfDocument(pdf_of(name, system, paper, which))
     sizes = [tuple(side * MM for side in pdf.get_page_size(n)) for n in range(len(pdf))]
     work = PLANS[name]().work
     plain_joint = work.joints == 1 and work.job is not JobKind.NEW_BELT
@@ -164,7 +164,7 @@ def test_pages_are_exactly_the_papers_and_not_too_many(
 @pytest.mark.parametrize("name", COMPLETE)
 def test_no_page_of_the_crew_pack_is_half_empty(name: str, system: System, paper: str) -> None:
     """The lowest ink above the foot line lies in the lower half of the page."""
-    pdf = pypdfium2.PdfDocument(made(name, system, paper))
+    pdf = pypdfium2.PdfDocument(pdf_of(name, system, paper))
     for n in range(len(pdf)):
         grey = pdf[n].render(scale=0.5, grayscale=True).to_numpy()
         rows = [k for k, row in enumerate(grey[: int(0.92 * len(grey))]) if row.min() < 160]
@@ -210,7 +210,7 @@ def test_nothing_is_parted_by_the_drawing_of_the_clamps(name: str, system: Syste
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", COMPLETE)
 def test_no_number_is_torn_from_its_unit(name: str, system: System) -> None:
-    pdf = pypdfium2.PdfDocument(made(name, system))
+    pdf = pypdfium2.PdfDocument(pdf_of(name, system))
     for n in range(2, len(pdf) - 1):  # page one has cells of numbers alone, the card lies across
         text = pdf[n].get_textpage().get_text_range()
         assert not re.search(r"\d\r?\n(mm|kN|N m|lbf|in|%|\*)(?![a-z])", text), n + 1
@@ -284,23 +284,23 @@ def test_every_number_on_page_one_comes_from_the_plan(name: str, system: System)
     assert strange == set()
 
 
-def _everything(told: JointPlan, system: System) -> str:
+def _everything(plan: JointPlan, system: System) -> str:
     """Every number the plan can say, in words, in one text."""
-    said: list[str] = [told.conveyor.name, told.conveyor.belt.marking, told.work.name]
-    for entry in told.worksheet.entries:
+    said: list[str] = [plan.conveyor.name, plan.conveyor.belt.marking, plan.work.name]
+    for entry in plan.worksheet.entries:
         if isinstance(entry, Given):
             said += [show(v, entry.kind, system) for v in (entry.value, entry.low, entry.high)]
         else:
             said.append(entry.figure.show(system))
-    said += [s.say(system) for s in (*told.warnings, *told.choice.turns, *told.choice.reasons)]
-    loads = loads_of(told) if told.complete else None
+    said += [s.say(system) for s in (*plan.warnings, *plan.choice.turns, *plan.choice.reasons)]
+    loads = loads_of(plan) if plan.complete else None
     said += [s.say(system) for s in (loads.overload, loads.proposal) if s] if loads else []
-    said += [told.work.distance.show(system), told.work.cut_out.show(system)]
-    said += [told.work.insert.show(system), str(told.work.joints)]
-    said += [told.conveyor.take_up.travel.show(system), str(len(told.worksheet.assumptions()))]
-    said += [told.timing.window.show()] if told.timing.window else []
-    said.append(told.timing.man_hours)
-    for candidate in told.choice.candidates:
+    said += [plan.work.distance.show(system), plan.work.cut_out.show(system)]
+    said += [plan.work.insert.show(system), str(plan.work.joints)]
+    said += [plan.conveyor.take_up.travel.show(system), str(len(plan.worksheet.assumptions()))]
+    said += [plan.timing.window.show()] if plan.timing.window else []
+    said.append(plan.timing.man_hours)
+    for candidate in plan.choice.candidates:
         size = candidate.size
         said.append(candidate.name)
         for value in (*size.thickness, size.pitch, size.pin):
@@ -308,16 +308,16 @@ def _everything(told: JointPlan, system: System) -> str:
         for r in candidate.requirements:
             said += [r.show_needed(system), r.show_has(system), r.reason.say(system)]
             said += [show(r.margin, Kind.SHARE)] if r.margin is not None else []
-    for part in told.parts:
+    for part in plan.parts:
         said += [part.size.say(system), str(part.total), str(part.count)]
-    if told.layout is not None:
-        singles = [list(told.layout.pieces).count(n) for n in set(told.layout.pieces)]
-        said += [str(told.layout.count), str(len(told.layout.leading.holes)), "1"]
+    if plan.layout is not None:
+        singles = [list(plan.layout.pieces).count(n) for n in set(plan.layout.pieces)]
+        said += [str(plan.layout.count), str(len(plan.layout.leading.holes)), "1"]
         said += [str(n) for n in singles]
-        for end in told.layout.ends:
+        for end in plan.layout.ends:
             said += [show(v, Kind.LENGTH, system) for v in (end.notch_width, end.notch_length)]
-    if told.lengths is not None:
-        said.append(str(told.lengths.seating_strips))
+    if plan.lengths is not None:
+        said.append(str(plan.lengths.seating_strips))
     return " ".join(said)
 
 
@@ -464,7 +464,7 @@ def test_every_page_has_plan_number_page_number_and_the_invented_mark(
 
 @pytest.mark.parametrize("name", PLANS)
 def test_qr_code_is_the_plans_id(name: str) -> None:
-    pdf = pypdfium2.PdfDocument(made(name))
+    pdf = pypdfium2.PdfDocument(pdf_of(name))
     page = pdf[0]
     picture = page.render(scale=2).to_pil()
     [code] = zxingcpp.read_barcodes(picture)
@@ -492,7 +492,7 @@ def letters(page: Any) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("name", PLANS)
 def test_what_the_crew_reads_is_ten_points_or_more(name: str) -> None:
-    pdf = pypdfium2.PdfDocument(made(name))
+    pdf = pypdfium2.PdfDocument(pdf_of(name))
     assert min(size for page in pdf for _, size in letters(page)) >= 9.95
     pdf.close()
 
@@ -506,7 +506,7 @@ def test_letters_of_the_crews_drawings_are_ten_points_or_more(name: str) -> None
 
 
 def test_the_appendix_can_be_read() -> None:
-    pdf = pypdfium2.PdfDocument(made("incline", which="dossier"))
+    pdf = pypdfium2.PdfDocument(pdf_of("incline", which="dossier"))
     assert min(size for page in pdf for _, size in letters(page)) >= 7.4
     pdf.close()
 
@@ -515,4 +515,4 @@ def test_the_appendix_can_be_read() -> None:
 @pytest.mark.parametrize("name", ["incline", "without range"])
 def test_same_plan_same_bytes(name: str, which: str) -> None:
     again = JointPlan.from_json(PLANS[name]().to_json())
-    assert MAKERS[which](again) == made(name, which=which)
+    assert MAKERS[which](again) == pdf_of(name, which=which)

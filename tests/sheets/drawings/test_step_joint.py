@@ -26,14 +26,14 @@ from splicewright.sheets.drawings.step_joint import (
 )
 
 
-def told() -> JointPlan:
+def step_plan() -> JointPlan:
     return planned("incline", "incline-vulcanised")
 
 
 @cache
 def of_cords() -> JointPlan:
     """The same plan with an invented table of cords laid in place of its plies."""
-    plan = told()
+    plan = step_plan()
     best = plan.fastener
     assert best is not None and best.steps is not None
     size = replace(
@@ -56,7 +56,7 @@ def words(scene: Scene) -> list[str]:
 @pytest.mark.parametrize("which", list(End))
 def test_lines_lie_where_they_are_cut(which: End) -> None:
     """The bias by its tangent, steps by their length: 20 deg, 250 mm, 998 mm wide, 4 plies."""
-    lines = [i for _, i in leaves(Scene(step_end(told(), which))) if isinstance(i, Line)]
+    lines = [i for _, i in leaves(Scene(step_end(step_plan(), which))) if isinstance(i, Line)]
     across = [i for i in lines if i.start[0] == -499 and i.end[0] == 499]
     assert len(across) == 4
     lean = 998 * math.tan(math.radians(20))
@@ -68,7 +68,7 @@ def test_lines_lie_where_they_are_cut(which: End) -> None:
 
 
 def test_both_ends_say_which_cover_is_up_and_where_the_travel_goes() -> None:
-    said = words(step_marking(told()))
+    said = words(step_marking(step_plan()))
     assert "TRAILING END, CARRY COVER UP, ↑ TRAVEL" in said
     assert "LEADING END, PULLEY COVER UP, ↓ TRAVEL" in said
     assert said.count("LEFT") == said.count("RIGHT") == 2
@@ -76,7 +76,7 @@ def test_both_ends_say_which_cover_is_up_and_where_the_travel_goes() -> None:
 
 def test_the_section_shows_every_ply_of_both_ends_whole_once() -> None:
     """A ruler along each row: two bars that meet and do not overlap, each seam a step further."""
-    groups = [i for la, i in leaves(step_section(told())) if la == "plies"]
+    groups = [i for la, i in leaves(step_section(step_plan())) if la == "plies"]
     bars = [i for i in groups if isinstance(i, Polyline)]
     rows: dict[float, list[tuple[float, float]]] = {}
     for bar in bars:
@@ -96,7 +96,7 @@ def test_the_section_shows_every_ply_of_both_ends_whole_once() -> None:
 
 def test_the_platens_lie_over_the_whole_joint() -> None:
     """Corners of the joint, by its lines, each inside the band of platens at that edge."""
-    scene = press_drawing(told())
+    scene = press_drawing(step_plan())
     platens = [i for la, i in leaves(scene) if la == "press" and isinstance(i, Polyline)]
     assert len(platens) == 2
     for _, line in ((la, i) for la, i in leaves(scene) if la == "joint"):
@@ -112,7 +112,7 @@ def test_the_platens_lie_over_the_whole_joint() -> None:
 
 @pytest.mark.parametrize("which", list(End))
 def test_the_corner_has_the_bias_at_true_size(which: End) -> None:
-    scene = corner_template(told(), which)
+    scene = corner_template(step_plan(), which)
     cuts = [i for _, i in leaves(scene) if isinstance(i, Line) and i.pen == CUT]
     [cut] = cuts
     rise = (cut.end[1] - cut.start[1]) / abs(cut.end[0] - cut.start[0])
@@ -132,12 +132,12 @@ def test_cords_are_drawn_line_by_line_as_the_table_says() -> None:
 
 
 def test_waste_and_rubber_are_hatched() -> None:
-    assert sum(isinstance(i, Hatch) for _, i in leaves(step_marking(told()))) == 2
-    assert sum(isinstance(i, Hatch) for _, i in leaves(step_section(told()))) == 2
+    assert sum(isinstance(i, Hatch) for _, i in leaves(step_marking(step_plan()))) == 2
+    assert sum(isinstance(i, Hatch) for _, i in leaves(step_section(step_plan()))) == 2
 
 
 def test_a_scene_in_inches_is_the_same_scene() -> None:
-    metric, inch = (bounds(step_section(told(), s)) for s in ("metric", "inch"))
+    metric, inch = (bounds(step_section(step_plan(), s)) for s in ("metric", "inch"))
     assert metric == pytest.approx(inch, abs=6.0)
 
 

@@ -178,7 +178,7 @@ def test_extrapolation_is_marked_on_the_sheet() -> None:
 
 
 @pytest.mark.parametrize(
-    ("belt", "take_up", "said"),
+    ("belt", "take_up", "message"),
     [
         # Thinner than the pulley table begins; more tension than a tenth of the strength, where
         # it ends.
@@ -188,18 +188,18 @@ def test_extrapolation_is_marked_on_the_sheet() -> None:
     ids=["below", "beyond"],
 )
 def test_a_pulley_table_left_is_marked_on_the_sheet(
-    belt: dict[str, str], take_up: str, said: str
+    belt: dict[str, str], take_up: str, message: str
 ) -> None:
     told = study(
         conveyor_of(outline(belt=belt, take_up={"kind": "gravity", "mass": take_up})), samples=64
     )
     remarks = [p.remark.say() for p in told.second_look.pulleys]
-    assert any(said in r for r in remarks), remarks
+    assert any(message in r for r in remarks), remarks
     pdf = pypdfium2.PdfDocument(printed(conveyor_report(told)))
     text = " ".join(
         " ".join(page.get_textpage().get_text_range().replace("￾", "").split()) for page in pdf
     )
-    assert said in text
+    assert message in text
 
 
 def test_no_sample_above_is_not_called_impossible() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from contextlib import nullcontext
 from datetime import datetime
 from functools import cache
@@ -125,6 +126,9 @@ def test_files_are_whole_and_the_same_again() -> None:
     assert set(files) == {"squaring.json", "squaring.pdf", "squaring.svg"}
     assert files == SQUARE.files(end, "metric", A4)
     assert SquaredEnd.from_json(files["squaring.json"]) == end
+    before = json.loads(files["squaring.json"])
+    before["said"] = before.pop("sentences")  # as 0.2.0 wrote it
+    assert SquaredEnd.from_json(json.dumps(before)) == end
 
 
 def strokes(scene: Scene, pen: str) -> list[Line]:
@@ -179,8 +183,8 @@ def test_the_squaring_page_says_both_edges(name: str, paper: Paper, system: Syst
     assert pages <= 3
     assert "LEFT EDGE" in told and "RIGHT EDGE" in told
     assert told.index("LEFT EDGE") < told.index("RIGHT EDGE")
-    for said in (*made.said, *made.assumptions):
-        assert " ".join(said.say(system).split()) in told
+    for one in (*made.sentences, *made.assumptions):
+        assert " ".join(one.say(system).split()) in told
     assert "squaring.square_left" in told
     left, _, right, _ = bounds(squaring_drawing(made, system))
     assert right - left < 182

@@ -50,7 +50,7 @@ def token_of(accounts: SqlAccounts, login: str = "ada", password: str = PASSWORD
 
 
 def key_of(accounts: SqlAccounts, account: Account) -> str:
-    now = account.made
+    now = account.created
     return accounts.make_token(account.account, "scale", {Scope.READ}, now + DAY, None)
 
 
@@ -72,13 +72,13 @@ def test_people_are_read_together_as_one_by_one(
         nowhere = join(accounts, f"b{n}", PersonRole.CREW)
         here = join(accounts, f"c{n}", PersonRole.CREW)
         one = everywhere if n else nowhere
-        factor = {"account": one.account, "secret": b"", "made": one.made, "step": 0}
+        factor = {"account": one.account, "secret": b"", "created": one.created, "step": 0}
         with register._writer.begin() as connection:
             account_sites.write(connection, here.account, frozenset({plant.site}))
             for limited in (here, nowhere):
                 some = update(ACCOUNTS).where(ACCOUNTS.c.account == limited.account)
                 connection.execute(some.values(all_sites=False))
-            confirmed = one.made if n != 1 else None
+            confirmed = one.created if n != 1 else None
             connection.execute(insert(SECOND_FACTORS).values(confirmed=confirmed, **factor))
         asked.clear()
         people, with_factor = accounts.accounts(), accounts.with_factor()
@@ -120,7 +120,7 @@ def test_an_invitation_ends_after_a_week(accounts: SqlAccounts, clock: Clock) ->
 
 
 @pytest.mark.parametrize(
-    ("login", "password", "said"),
+    ("login", "password", "message"),
     [
         ("", PASSWORD, "login: cannot be used"),
         ("two words", PASSWORD, "login: cannot be used"),
@@ -132,10 +132,10 @@ def test_an_invitation_ends_after_a_week(accounts: SqlAccounts, clock: Clock) ->
     ],
 )
 def test_what_is_refused_uses_no_invitation(
-    accounts: SqlAccounts, login: str, password: str, said: str
+    accounts: SqlAccounts, login: str, password: str, message: str
 ) -> None:
     secret = accounts.invite("Somebody Invented", PersonRole.CREW, None)
-    with pytest.raises(InputError, match=said):
+    with pytest.raises(InputError, match=message):
         accounts.accept(secret, login, password)
     assert accounts.invitation(secret) is not None
 

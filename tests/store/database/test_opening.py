@@ -18,6 +18,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from sqlalchemy import (
     Connection,
+    Engine,
     MetaData,
     Table,
     Uuid,
@@ -227,7 +228,7 @@ def _row_of(table: Table, keys: dict[str, Any]) -> dict[str, Any]:
     return made
 
 
-@pytest.mark.parametrize("since", ["0002", "0003", "0004", "0005", "0006", "0009"])
+@pytest.mark.parametrize("since", ["0002", "0003", "0004", "0005", "0006", "0009", "0017"])
 def test_a_register_with_rows_in_every_table_is_brought_up(tmp_path: Path, since: str) -> None:
     """As it stands on disks: every table of an older version holds rows that others refer to.
 
@@ -256,6 +257,55 @@ def test_a_register_with_rows_in_every_table_is_brought_up(tmp_path: Path, since
             assert count.scalar() == 1, table.name
         assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
     engine.dispose()
+
+
+_CALLED_ANEW = {
+    "accounts": {"made": "created"},
+    "api_tokens": {"made": "created"},
+    "errands": {"made": "created", "said": "step"},
+    "hooks": {"made": "created", "told": "last_delivery", "said": "failure"},
+    "hook_letters": {"said": "failure"},
+    "invitations": {"made": "created"},
+    "passkey_challenges": {"made": "created"},
+    "passkeys": {"made": "created"},
+    "phones": {"made": "entries"},
+    "push_keys": {"made": "created"},
+    "second_factors": {"made": "created"},
+}
+"""Columns of 0017 that 0018 calls by another name, by table."""
+_ALLOWED = {"role": "admin", "units": "metric", "state": "done", "part": "input"}
+
+
+def _kept(engine: Engine, tables: list[Table]) -> dict[str, list[dict[str, Any]]]:
+    with engine.connect() as connection:
+        return {t.name: [dict(r._mapping) for r in connection.execute(select(t))] for t in tables}
+
+
+def test_columns_called_anew_keep_what_they_hold(second: Callable[..., str]) -> None:
+    """A register of the version before, with a row in each table, on both databases."""
+    where, then, keys = second(bare=True), MetaData(), dict[str, Any]()
+    engine = opening.connect(opening.read_url(where))
+    opening.migrate(engine, "0017")
+    then.reflect(engine)
+    needed = {*_CALLED_ANEW, "errand_files"}
+    filled = [table for table in then.sorted_tables if table.name in needed]
+    with opening.writing(engine).begin() as connection:
+        for table in filled:
+            row = _row_of(table, keys)
+            row |= {name: word for name, word in _ALLOWED.items() if name in row}
+            connection.execute(insert(table).values(row))
+            keys |= {f"{table.name}.{name}": value for name, value in row.items()}
+    before = _kept(engine, filled)
+    opening.migrate(engine)
+    now = MetaData()
+    now.reflect(engine)
+    after = _kept(engine, [now.tables[table.name] for table in filled])
+    engine.dispose()
+    assert set(_CALLED_ANEW) < set(before)
+    for name, rows in before.items():
+        called = _CALLED_ANEW.get(name, {})
+        assert set(called) <= set(rows[0])
+        assert after[name] == [{called.get(k, k): v for k, v in row.items()} for row in rows]
 
 
 def test_a_file_written_by_the_first_version(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from uuid import uuid4
 import pytest
 from click.testing import CliRunner
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
-from sqlalchemy import insert, select, update
+from sqlalchemy import Connection, MetaData, Table, insert, select, update
 
 from splicewright.cli import main
 from splicewright.errors import InputError
@@ -22,7 +22,8 @@ from splicewright.store.accounts.second_factor import code_of, counter_at
 from splicewright.store.accounts.sql import SqlAccounts
 from splicewright.store.database import opening
 from splicewright.store.database.sealing import KeyAwayError, Seal
-from splicewright.store.hooks import HOOKS, OVERLAP
+from splicewright.store.facts.facts import microseconds
+from splicewright.store.hooks import OVERLAP
 from splicewright.store.sql.register import SqlRegister, open_register
 from store.making import Clock
 
@@ -128,6 +129,11 @@ def test_a_new_key_seals_all_and_the_old_one_opens_none(
     assert [p.name for p in accounts.key_place.parent.iterdir()] == ["key"]
 
 
+def _then(connection: Connection, name: str) -> Table:
+    """A table as the version of that time had it."""
+    return Table(name, MetaData(), autoload_with=connection)
+
+
 def test_what_an_earlier_version_kept_open_is_sealed_when_the_register_is_opened(
     tmp_path: Path, clock: Clock
 ) -> None:
@@ -142,8 +148,8 @@ def test_what_an_earlier_version_kept_open_is_sealed_when_the_register_is_opened
             "INSERT INTO accounts (account, login, name, role, units, password, made, all_sites) "
             f"VALUES ('{account.hex}', 'ada', 'Ada', 'crew', 'metric', 'x', 0, 1)"
         )
-        row = {"account": account, "secret": secret, "made": clock(), "step": 0}
-        connection.execute(insert(SECOND_FACTORS).values(row | {"confirmed": clock()}))
+        row = {"account": account.hex, "secret": secret, "made": 0, "confirmed": 0, "step": 0}
+        connection.execute(insert(_then(connection, "second_factors")).values(row))
     engine.dispose()
     with open_register(path, clock=clock) as register:
         accounts = register.accounts(hash_memory=64)
@@ -169,13 +175,13 @@ def test_secrets_of_hooks_that_lay_open_are_sealed_too(tmp_path: Path, clock: Cl
     opening.migrate(engine, "0014")
     hook, secret, former = uuid4(), os.urandom(32), os.urandom(32)
     row = {
-        "hook": hook, "label": "plant", "url": "https://receiver.example/", "kinds": "",
+        "hook": hook.hex, "label": "plant", "url": "https://receiver.example/", "kinds": "",
         "by": "console", "private": False, "secret": secret, "former": former,
-        "former_until": now + OVERLAP, "made": now, "seq": 0, "tries": 0, "next_try": now,
-        "holder": "", "said": "",
+        "former_until": microseconds(now + OVERLAP), "made": microseconds(now), "seq": 0,
+        "tries": 0, "next_try": microseconds(now), "holder": "", "said": "",
     }  # fmt: skip
     with opening.writing(engine).begin() as connection:
-        connection.execute(insert(HOOKS).values(row))
+        connection.execute(insert(_then(connection, "hooks")).values(row))
     engine.dispose()
     with open_register(path, clock=clock) as register:
         (kept,) = register.hooks().all(CONSOLE)

@@ -82,8 +82,8 @@ def test_a_fact_sent_again_after_fields_were_added_is_the_same(
     what = replace(_left(job, None), low=None, high=None)
     fact = plant.fact(what)
 
-    def older(made: Fact) -> tuple[str, Fact]:
-        text, read = canonical(made)
+    def older(sent: Fact) -> tuple[str, Fact]:
+        text, read = canonical(sent)
         return text.replace('"high":null,', "").replace('"low":null,', ""), read
 
     with monkeypatch.context() as before:

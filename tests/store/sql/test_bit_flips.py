@@ -188,7 +188,7 @@ def test_a_row_that_its_index_misses_is_told_and_made_anew(sound: Path, tmp_path
 
 
 @pytest.mark.parametrize(
-    ("statement", "said"),
+    ("statement", "message"),
     [
         ("UPDATE facts SET id = 'no id at all' WHERE seq = 9", "fact 9 cannot be read"),
         ("UPDATE facts SET stream = 'strem' WHERE seq = 9", "fact 9 cannot be read"),
@@ -205,7 +205,9 @@ def test_a_row_that_its_index_misses_is_told_and_made_anew(sound: Path, tmp_path
         ("INSERT INTO account_log (at, change, note) VALUES (1, 'was sold', '')", "account_log"),
     ],
 )
-def test_a_value_of_no_kind_is_told(sound: Path, tmp_path: Path, statement: str, said: str) -> None:
+def test_a_value_of_no_kind_is_told(
+    sound: Path, tmp_path: Path, statement: str, message: str
+) -> None:
     path = tmp_path / "register.sqlite"
     shutil.copy(sound, path)
     with sqlite3.connect(path) as connection:
@@ -215,6 +217,6 @@ def test_a_value_of_no_kind_is_told(sound: Path, tmp_path: Path, statement: str,
         connection.execute("PRAGMA ignore_check_constraints = ON")
         connection.execute(statement)
     connection.close()
-    assert any(said in fault for fault in _said(path)), _said(path)
+    assert any(message in fault for fault in _said(path)), _said(path)
     run = CliRunner().invoke(main, ["register", "joints", "--register", str(path)])
     assert run.exception is None or isinstance(run.exception, SystemExit)

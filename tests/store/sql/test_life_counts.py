@@ -38,7 +38,7 @@ from store.making import Clock, Plant
 DAY = 86400.0
 
 
-def told(counts: tuple[LifeCount, ...]) -> Counter[tuple[str, str]]:
+def totals(counts: tuple[LifeCount, ...]) -> Counter[tuple[str, str]]:
     found: Counter[tuple[str, str]] = Counter()
     for one in counts:
         found[one.fate.value, one.cause] += one.count
@@ -61,14 +61,14 @@ def test_a_life_is_counted_as_it_goes(register: SqlRegister, plant: Plant, clock
     assert runs.age(begun + timedelta(days=100)) == 100 * DAY
     clock.pass_(100 * DAY)
     say(register, plant, JointSuspended(joint, "idler torn"))
-    assert told(register.life_counts()) == {("standing", ""): 1}
+    assert totals(register.life_counts()) == {("standing", ""): 1}
     say(register, plant, JointPutToWork(joint, "idler renewed"))
     clock.pass_(10 * DAY)
     removal = say(register, plant, JointRemoved(joint, Mode.PULL_OUT))
     [gone] = register.life_counts()
     assert (gone.fate, gone.cause, gone.seconds) == (Fate.FAILED, "pull-out", 110 * DAY)
     say(register, plant, Correction(Stream.JOINT, joint, removal, None, "another joint"))
-    assert told(register.life_counts()) == {("running", ""): 1}
+    assert totals(register.life_counts()) == {("running", ""): 1}
     assert register.verify().faults == ()
 
 
@@ -77,7 +77,7 @@ def test_a_joint_found_unfit_has_failed(register: SqlRegister, plant: Plant, clo
     say(register, plant, JointPutToWork(joint))
     clock.pass_(30 * DAY)
     say(register, plant, InspectionClosed(joint, uuid4(), False))
-    assert told(register.life_counts()) == {("failed", "found unfit to run"): 1}
+    assert totals(register.life_counts()) == {("failed", "found unfit to run"): 1}
     clock.pass_(3 * DAY)
     say(register, plant, JointRemoved(joint, Mode.PIN_WORN))
     [gone] = register.life_counts()
@@ -94,10 +94,10 @@ def test_kinds_are_counted_apart_and_follow_what_is_said_of_a_joint(
         say(register, plant, JointPutToWork(joint))
 
     def kinds() -> Counter[str]:
-        told = Counter[str]()
+        totals = Counter[str]()
         for one in register.life_counts():
-            told[one.kind] += one.count
-        return told
+            totals[one.kind] += one.count
+        return totals
 
     assert kinds() == {"vulcanised step": 1, "": 1}
     described = say(register, plant, JointDescribed(found, 12, hinged=True))

@@ -321,7 +321,7 @@ def test_a_counterweight_nobody_weighed_is_not_taken_as_none() -> None:
 
 
 def test_what_a_drive_is_decides_what_is_said_of_its_hold() -> None:
-    def said(**drive: Any) -> str:
+    def hold_sentence(**drive: Any) -> str:
         conveyor = known(
             pulley("tail", "tail"),
             run("carry", "carry", 100.0, 10.0),
@@ -332,11 +332,11 @@ def test_what_a_drive_is_decides_what_is_said_of_its_hold() -> None:
         )
         return stopped(conveyor, "carry", 50.0)[0].holds[0].say()
 
-    assert "what holds it is not stated" in said()
-    assert "holdback stops the belt running back" in said(holdback=True)
-    assert "worm gear may hold" in said(gear="worm gear")
-    assert "fluid coupling holds nothing" in said(coupling="fluid coupling")
-    assert "only drag" in said(gear="plain gearbox", brake=False, holdback=False)
+    assert "what holds it is not stated" in hold_sentence()
+    assert "holdback stops the belt running back" in hold_sentence(holdback=True)
+    assert "worm gear may hold" in hold_sentence(gear="worm gear")
+    assert "fluid coupling holds nothing" in hold_sentence(coupling="fluid coupling")
+    assert "only drag" in hold_sentence(gear="plain gearbox", brake=False, holdback=False)
 
 
 def test_stored_energy_counts_every_case() -> None:

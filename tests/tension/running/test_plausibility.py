@@ -120,7 +120,7 @@ def test_a_gap_beside_an_assumed_wrap_is_only_said() -> None:
 
 
 @pytest.mark.parametrize(
-    ("changes", "key", "said"),
+    ("changes", "key", "message"),
     [
         ({"conveyor": {"speed": "0 m/s"}}, "conveyor.speed", "is too small; accepted is more than"),
         (
@@ -133,11 +133,11 @@ def test_a_gap_beside_an_assumed_wrap_is_only_said() -> None:
         ),
     ],
 )  # fmt: skip
-def test_what_cannot_be_is_refused_by_name(changes: dict[str, Any], key: str, said: str) -> None:
+def test_what_cannot_be_is_refused_by_name(changes: dict[str, Any], key: str, message: str) -> None:
     with pytest.raises(InputError) as caught:
         conveyor_of(outline(**changes))
     assert [f.key for f in caught.value.faults] == [key]
-    assert said in caught.value.faults[0].sentence
+    assert message in caught.value.faults[0].sentence
 
 
 def test_a_loop_that_carries_nowhere_is_refused() -> None:

@@ -52,7 +52,7 @@ def incline() -> tuple[Conveyor, Demand, SecondLook]:
     return conveyor, *looked(conveyor)
 
 
-def said(look: SecondLook) -> str:
+def findings_text(look: SecondLook) -> str:
     return "\n".join(str(s) for s in look.findings)
 
 
@@ -253,13 +253,13 @@ def test_vertical_curves(rises: tuple[float, float], concave: bool, marking: str
     assert bend.tightest.value == pytest.approx(max(here) / 0.8 + strained * out)
     assert bend.slackest.value == pytest.approx(min(here) / 0.8 - strained * within)
     tight = bend.stated.value < bend.needed.value
-    assert ("The curve from one to two of 20 m radius is tighter" in said(look)) is tight
+    assert ("The curve from one to two of 20 m radius is tighter" in findings_text(look)) is tight
     assert tight or not concave
 
 
 def test_a_transition_too_short_is_said() -> None:
     _, look = looked(bent((0.0, 12.0)))
-    assert "The transition at tail of 600 mm is shorter than the " in said(look)
+    assert "The transition at tail of 600 mm is shorter than the " in findings_text(look)
 
 
 def test_a_belt_with_nothing_to_spare_has_no_transition_long_enough() -> None:
@@ -268,7 +268,7 @@ def test_a_belt_with_nothing_to_spare_has_no_transition_long_enough() -> None:
     )
     _, look = looked(conveyor)
     assert any(t.needed is None for t in look.transitions)
-    assert "no transition is long enough" in said(look)
+    assert "no transition is long enough" in findings_text(look)
 
 
 def test_flat_carry_side_and_no_friction_are_worked_too() -> None:
@@ -318,14 +318,14 @@ def test_the_handbooks_pulleys_may_be_half_as_much_or_half_more() -> None:
 
 def test_c_beyond_its_range_is_marked() -> None:
     _, short = looked(invented("shuttle"))
-    assert "on 24 m of carry side is beyond its range, which begins at 80 m" in said(short)
+    assert "on 24 m of carry side is beyond its range, which begins at 80 m" in findings_text(short)
     _, long = looked(invented("incline"))
-    assert "beyond its range" not in said(long)
+    assert "beyond its range" not in findings_text(long)
 
 
 def test_c_of_a_sheet_without_secondary_resistances_is_questioned() -> None:
     _, look = looked(published("bottom-ash-960"))
-    assert "equal C = " in said(look)
+    assert "equal C = " in findings_text(look)
 
 
 @pytest.mark.parametrize("path", CONVEYORS, ids=lambda p: p.stem)
@@ -380,15 +380,15 @@ def test_across_a_crown_by_hand(shape: dict[str, str], fullness: float) -> None:
 
 def test_a_crown_that_costs_margin_is_said() -> None:
     _, slight = looked(crowned(crown="0.2 mm"))
-    assert "crown" not in said(slight)
+    assert "crown" not in findings_text(slight)
     asked, some = looked(crowned(crown="2 mm"))
     [look] = some.crowns
     assert asked.running.value < look.middle.value < look.permitted.value
-    assert "The crown of 2 mm on tail may pull the middle of the belt with " in said(some)
-    assert "middle plates lose that much of the joint's margin" in said(some)
+    assert "The crown of 2 mm on tail may pull the middle of the belt with " in findings_text(some)
+    assert "middle plates lose that much of the joint's margin" in findings_text(some)
     _, much = looked(crowned(crown="8 mm"))
-    assert "more than the 65 N/mm permitted: a lower crown, or none." in said(much)
-    assert "The crown of 8 mm on tail may leave the belt edges slack" in said(much)
+    assert "more than the 65 N/mm permitted: a lower crown, or none." in findings_text(much)
+    assert "The crown of 8 mm on tail may leave the belt edges slack" in findings_text(much)
     assert looked(crowned(crown="0 mm"))[1].crowns == ()
 
 

@@ -29,9 +29,9 @@ SignedIn = Callable[[str], TestClient]
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def test_a_part_is_made_once_and_the_least_wanted_goes_first() -> None:
@@ -80,7 +80,7 @@ def test_the_due_list_tells_a_new_fact_at_once_and_the_time_by_the_minute(
 
 
 @pytest.mark.parametrize(
-    ("hours", "said"),
+    ("hours", "words"),
     [
         (-25, "2 days overdue"),
         (-1, "1 day overdue"),
@@ -90,8 +90,8 @@ def test_the_due_list_tells_a_new_fact_at_once_and_the_time_by_the_minute(
         (24 * 8 + 1, "in 8 days, <time"),
     ],
 )
-def test_when_a_task_is_due(hours: int, said: str) -> None:
-    assert said in due_when(START + timedelta(hours=hours), START)
+def test_when_a_task_is_due(hours: int, words: str) -> None:
+    assert words in due_when(START + timedelta(hours=hours), START)
 
 
 def test_a_joint_that_must_not_run_says_so_while_it_is_in_the_belt() -> None:

@@ -38,9 +38,9 @@ GZIP = {"accept-encoding": "gzip"}
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def needed(route: APIRoute) -> list[Needs]:

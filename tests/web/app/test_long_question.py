@@ -36,17 +36,17 @@ from web.looking import axe, fits, picture, small_targets
 
 
 @pytest.fixture
-def register(told: SqlRegister, monkeypatch: pytest.MonkeyPatch) -> SqlRegister:
+def register(example_register: SqlRegister, monkeypatch: pytest.MonkeyPatch) -> SqlRegister:
     """A register with a past that counts as large."""
     monkeypatch.setattr(questions, "LARGE", 10)
-    return told
+    return example_register
 
 
 @pytest.fixture
 def office(
     register: SqlRegister, accounts: SqlAccounts, clock: Clock, tmp_path: Path
 ) -> Iterator[Office]:
-    made = Office(register, accounts, clock, tmp_path / "told.sqlite")
+    made = Office(register, accounts, clock, tmp_path / "example.sqlite")
     yield made
     made.queue.close()
 

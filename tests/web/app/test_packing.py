@@ -8,7 +8,7 @@ from splicewright.web.app.packing import takes
 
 
 @pytest.mark.parametrize(
-    ("said", "way"),
+    ("accepted", "way"),
     [
         ("gzip, deflate, br, zstd", "br"),
         ("gzip", "gzip"),
@@ -21,6 +21,6 @@ from splicewright.web.app.packing import takes
         ("BR", "br"),
     ],
 )
-def test_what_is_taken(said: str, way: str) -> None:
-    headers = [(b"accept-encoding", said.encode())] if said else []
+def test_what_is_taken(accepted: str, way: str) -> None:
+    headers = [(b"accept-encoding", accepted.encode())] if accepted else []
     assert takes({"headers": headers}) == way

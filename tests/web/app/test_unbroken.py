@@ -12,7 +12,7 @@ def _shown(page: str) -> str:
 
 
 @pytest.mark.parametrize(
-    ("told", "held"),
+    ("text", "held"),
     [
         ("<p>24 N/mm of 60 N/mm, 150 % left", "<p>[24 N/mm] of [60 N/mm,] [150 %] left"),
         ("found 2026-05-02 06:00, 2.8 m long", "found [2026-05-02] 06:00, [2.8 m] long"),
@@ -35,6 +35,6 @@ def _shown(page: str) -> str:
          '<svg viewBox="0 0 1 1"><text>3 mm</text></svg> [3 mm]'),
     ],
 )  # fmt: skip
-def test_what_is_held_together(told: str, held: str | None) -> None:
-    assert _shown(told) == (told if held is None else held)
-    assert unbroken(unbroken(told)) == unbroken(told)
+def test_what_is_held_together(text: str, held: str | None) -> None:
+    assert _shown(text) == (text if held is None else held)
+    assert unbroken(unbroken(text)) == unbroken(text)

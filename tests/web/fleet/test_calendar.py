@@ -44,9 +44,9 @@ def by_vobject(data: bytes) -> Days:
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def key_for(accounts: SqlAccounts, who: Account, clock: Clock, *scopes: Scope) -> str:

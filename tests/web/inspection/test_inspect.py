@@ -368,5 +368,5 @@ def test_a_joint_without_plates_says_so_in_one_wording(
             register.append(Fact(uuid4(), START, "Ada Example", what))
         worked = keep_verdict(register, made.joint, inspection, CONSOLE, START)
         assert worked is not None
-        assert worked.made is None
+        assert worked.assessment is None
         assert why in worked.why_not

@@ -23,9 +23,9 @@ from web.conftest import Clock
 
 
 @pytest.fixture
-def register(told: SqlRegister) -> SqlRegister:
+def register(example_register: SqlRegister) -> SqlRegister:
     """The invented site with its past."""
-    return told
+    return example_register
 
 
 def test_no_page_offers_what_is_refused(

@@ -16,10 +16,10 @@ from web.looking import SCREENSHOTS, axe, fits, picture, small_targets
 from web.working import (
     THICKNESS,
     box,
+    facts_of_job,
     kept,
     open_job,
     ready,
-    said,
     sign_hold,
     step,
     tick,
@@ -98,7 +98,7 @@ def test_values_are_judged_while_they_are_typed(
     expect(typing).to_have_attribute("aria-invalid", "true")
     typing.press("Enter")
     phone.wait_for_timeout(200)
-    assert said(register, job.job) == [("job opened", "")]  # nothing written down
+    assert facts_of_job(register, job.job) == [("job opened", "")]  # nothing written down
     expect(typing).to_have_value("12.5kg")
     write(phone, "measure", THICKNESS, "12.5")
     write(phone, "measure", THICKNESS, "1/2 in", 2)
@@ -145,7 +145,7 @@ def test_an_inch_crew(
     expect(box(phone, "measure", THICKNESS).locator(".verdict")).to_have_text("within its limits")
     write(phone, "measure", THICKNESS, "12,5 mm", 2)
     wait_sent(phone)
-    assert [word for _, word in said(register, job.job)][1:] == ["1/2 in", "12.5 mm"]
+    assert [word for _, word in facts_of_job(register, job.job)][1:] == ["1/2 in", "12.5 mm"]
     fits(phone)
 
 
@@ -212,7 +212,7 @@ def test_the_whole_job_to_its_end(phone: Page, job: RecordedPlan, register: SqlR
             expect(sign).to_be_enabled()
             sign_hold(phone, key, "read on paper, the phone was in the car")
     expect(phone.locator("#next-hold")).to_have_text("Every hold point is signed.")
-    before = len(said(register, job.job))
+    before = len(facts_of_job(register, job.job))
     phone.get_by_label("I answer for the job").check()
     phone.get_by_label("The joint now").select_option("joint put to work")
     phone.get_by_label("The job is over").check()
@@ -225,7 +225,7 @@ def test_the_whole_job_to_its_end(phone: Page, job: RecordedPlan, register: SqlR
     expect(dialog).to_contain_text("never measured in full: the joint will say so for good")
     axe(phone)
     dialog.get_by_role("button", name="Not yet").click()
-    assert not [1 for kind, _ in said(register, job.job) if kind == "signed off"]
+    assert not [1 for kind, _ in facts_of_job(register, job.job) if kind == "signed off"]
     phone.locator("#sign-off-form button").click()
     dialog.get_by_role("button", name="Lead Example signs").click()
     wait_kept(phone, before + 2)

@@ -13,9 +13,9 @@ from web.working import (
     THICKNESS,
     bar,
     box,
+    facts_of_job,
     open_job,
     ready,
-    said,
     sign_hold,
     step,
     tick,
@@ -58,7 +58,7 @@ def test_network_cut_reload_kill_and_replay(
     expect(bar(anew)).to_contain_text("3 entries wait for signal")
     assert step(anew, "isolate").locator('[data-line="2"]').is_checked()
     write(anew, "measure", THICKNESS, "12.6")
-    assert said(register, job.job)[1:] == [("step ticked", "isolate")]
+    assert facts_of_job(register, job.job)[1:] == [("step ticked", "isolate")]
 
     context.set_offline(False)
     wait_sent(anew)
@@ -67,12 +67,12 @@ def test_network_cut_reload_kill_and_replay(
         ("step ticked", "isolate"), ("value recorded", "12.5 mm"), ("step ticked", "isolate"),
         ("value recorded", "12.6 mm"),
     ]  # fmt: skip
-    assert said(register, job.job)[2:] == told  # in the order of the phone
+    assert facts_of_job(register, job.job)[2:] == told  # in the order of the phone
     for _ in range(3):
         anew.evaluate("splicewright.outbox.flush()")
         anew.reload()
         ready(anew)
-    assert said(register, job.job)[2:] == told  # and once
+    assert facts_of_job(register, job.job)[2:] == told  # and once
     expect(anew.locator("#copy")).to_be_hidden()
     assert box(anew, "measure", THICKNESS).locator("input").input_value() == "12.6"
 
@@ -187,5 +187,5 @@ def test_hold_points_in_order_without_signal(
     assert [r["kind"] for r in waiting(phone)][-4:] == both * 2
     phone.context.set_offline(False)
     wait_sent(phone)
-    kinds = [kind for kind, _ in said(register, job.job)]
+    kinds = [kind for kind, _ in facts_of_job(register, job.job)]
     assert kinds == ["job opened", *both * 2, *["step ticked"] * len(ISOLATION), *both * 5]

@@ -18,10 +18,10 @@ from web.looking import axe, fits, picture
 from web.working import (
     THICKNESS,
     bar,
+    facts_of_job,
     kept,
     open_job,
     ready,
-    said,
     sign_hold,
     step,
     tick,
@@ -54,7 +54,7 @@ def test_server_failure_keeps_all_and_tries_again(
     between.answer = None
     phone.get_by_role("button", name="Send now").click()
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
 
 
 def test_answer_lost_on_the_way_doubles_nothing(
@@ -80,12 +80,12 @@ def test_answer_lost_on_the_way_doubles_nothing(
         assert time.monotonic() < end, f"the entries were never sent; the page says: {bar_says}"
         phone.wait_for_timeout(50)
     expect(phone.get_by_role("button", name="Send now")).to_be_visible()
-    assert lost == [200] * 3 and len(said(register, job.job)) == 1 + 3
+    assert lost == [200] * 3 and len(facts_of_job(register, job.job)) == 1 + 3
     assert len(waiting(phone)) == 3
     through.append(True)
     phone.evaluate("splicewright.outbox.flush()")  # or by itself: the button may be gone again
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
 
 
 def test_an_answer_cut_off_or_of_somebody_else_is_no_receipt(
@@ -117,7 +117,7 @@ def test_an_answer_cut_off_or_of_somebody_else_is_no_receipt(
     told.clear()
     phone.evaluate("void splicewright.outbox.flush()")
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
 
 
 @pytest.mark.parametrize("status", [409, 422])
@@ -149,7 +149,7 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     expect(phone.locator(".outbox-stuck")).to_contain_text("made up for this test")
     left = {r["kind"]: r["state"] for r in waiting(phone)}
     assert left == {"step ticked": "person", "hold point signed": "waits"}
-    kinds = [kind for kind, _ in said(register, job.job)]
+    kinds = [kind for kind, _ in facts_of_job(register, job.job)]
     # Two hold points before it, its lines, and the step itself, which its signature says is done.
     both = ["step ticked", "hold point signed"]
     assert kinds == ["job opened", *both * 2, *["step ticked"] * 4, "value recorded"]
@@ -164,7 +164,7 @@ def test_one_refused_entry_waits_for_a_person_and_holds_up_no_other(
     between.answer = None
     phone.get_by_role("button", name="Send again").click()
     wait_sent(phone)
-    assert [kind for kind, _ in said(register, job.job)][-2:] == [
+    assert [kind for kind, _ in facts_of_job(register, job.job)][-2:] == [
         "step ticked",
         "hold point signed",
     ]
@@ -188,7 +188,7 @@ def test_an_entry_set_aside_stays_on_the_phone(
     assert kept(phone) == 1
     aside = phone.evaluate("splicewright.outbox.db.aside.toArray()")
     assert [a["what"]["line"] for a in aside] == [1]
-    assert len(said(register, job.job)) == 1
+    assert len(facts_of_job(register, job.job)) == 1
 
 
 def test_a_refused_request_is_halved_until_the_one_is_found(
@@ -205,7 +205,7 @@ def test_a_refused_request_is_halved_until_the_one_is_found(
     until(phone, "(async () => (await splicewright.outbox.db.outbox.count()) === 1)()")
     assert between.sizes[0] == 3 and between.sizes[-1] == 1
     assert [r["id"] for r in waiting(phone)] == [bad]
-    assert len(said(register, job.job)) == 1 + 2
+    assert len(facts_of_job(register, job.job)) == 1 + 2
 
 
 def test_signed_out_keeps_all_and_asks_to_sign_in(
@@ -228,7 +228,7 @@ def test_signed_out_keeps_all_and_asks_to_sign_in(
     phone.get_by_role("button", name="Sign in").click()
     phone.wait_for_url(f"**/jobs/{job.job}")  # back where they were
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
 
 
 def test_entries_of_one_account_are_never_sent_by_another(
@@ -255,7 +255,7 @@ def test_entries_of_one_account_are_never_sent_by_another(
     expect(bar(phone)).to_contain_text("3 entries of Crew Example on this phone")
     phone.evaluate("splicewright.outbox.flush()")
     phone.wait_for_timeout(500)
-    assert len(waiting(phone)) == 3 and len(said(register, job.job)) == 1
+    assert len(waiting(phone)) == 3 and len(facts_of_job(register, job.job)) == 1
     # Without signal nothing of the crew's pages is shown to the lead.
     phone.context.set_offline(True)
     phone.goto(f"/jobs/{job.job}")
@@ -298,7 +298,7 @@ def test_sign_out_without_signal_is_refused_while_entries_wait(
     assert len(waiting(phone)) == 3
     phone.context.set_offline(False)
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
     phone.locator(".menu summary").click()
     phone.locator(".menu").get_by_role("button", name="Sign out").click()
     phone.wait_for_url("**/sign-in")

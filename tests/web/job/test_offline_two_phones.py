@@ -28,10 +28,10 @@ from web.working import (
     THICKNESS,
     bar,
     box,
+    facts_of_job,
     on_the_phone,
     open_job,
     ready,
-    said,
     step,
     tick,
     until,
@@ -131,7 +131,10 @@ def test_a_photograph_taken_without_signal(
     phone.context.set_offline(False)
     wait_sent(phone)
     # What is small goes first.
-    assert [k for k, _ in said(register, job.job)][1:] == ["step ticked", "photograph added"]
+    assert [k for k, _ in facts_of_job(register, job.job)][1:] == [
+        "step ticked",
+        "photograph added",
+    ]
     (photo,) = [
         s.fact.what for s in register.facts_about(job.job) if isinstance(s.fact.what, PhotoAdded)
     ]
@@ -164,7 +167,7 @@ def test_what_is_no_photograph_waits_for_a_person(
     expect(phone.locator(".outbox-stuck")).to_contain_text("cannot be decoded")
     tick(phone, "punch")
     until(phone, "(async () => (await splicewright.outbox.db.outbox.count()) === 1)()")
-    assert [k for k, _ in said(register, job.job)][1:] == ["step ticked"]
+    assert [k for k, _ in facts_of_job(register, job.job)][1:] == ["step ticked"]
 
 
 def test_a_week_without_signal(
@@ -235,7 +238,7 @@ def test_a_browser_killed_in_the_middle(
         enter(page, "crew")  # the browser had not yet written its cookie down
         page.goto("/")
     wait_sent(page)
-    assert len(said(register, job.job)) == 1 + 3
+    assert len(facts_of_job(register, job.job)) == 1 + 3
     context.close()
 
 

@@ -35,9 +35,9 @@ from web.simulated_phone import VERSION_1, is_colour, photograph
 from web.working import (
     THICKNESS,
     bar,
+    facts_of_job,
     open_job,
     ready,
-    said,
     sign_hold,
     step,
     tick,
@@ -88,7 +88,7 @@ class Scene:
 
     def facts(self) -> list[tuple[str, str]]:
         """What the register holds of the job, besides that it was opened."""
-        return said(self.register, self.job.job)[1:]
+        return facts_of_job(self.register, self.job.job)[1:]
 
 
 @pytest.fixture
@@ -211,7 +211,7 @@ def the_register_is_set_back(scene: Scene) -> None:
     ticked = scene.facts()
     assert len(ticked) == 4
     with set_back(scene.app, copy) as register:
-        assert len(said(register, scene.job.job)) == 2
+        assert len(facts_of_job(register, scene.job.job)) == 2
         phone.reload()
         ready(phone)
         alert = phone.locator(".outbox-told")
@@ -220,7 +220,7 @@ def the_register_is_set_back(scene: Scene) -> None:
         wait_sent(phone)
         fits(phone)
         picture(phone, "set-back-phone")
-        assert said(register, scene.job.job)[1:] == ticked  # in its order
+        assert facts_of_job(register, scene.job.job)[1:] == ticked  # in its order
         (photo,) = [
             s.fact.what
             for s in register.facts_about(scene.job.job)
@@ -230,7 +230,7 @@ def the_register_is_set_back(scene: Scene) -> None:
         phone.reload()
         ready(phone)
         scene.heard()
-        assert len(said(register, scene.job.job)) == 5
+        assert len(facts_of_job(register, scene.job.job)) == 5
 
 
 def ten_photographs_and_a_signature(scene: Scene) -> None:

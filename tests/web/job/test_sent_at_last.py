@@ -9,7 +9,7 @@ from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store.sql.register import SqlRegister
 from web.between import Between
 from web.conftest import enter
-from web.working import open_job, ready, said, tick, until, wait_sent, waiting
+from web.working import facts_of_job, open_job, ready, tick, until, wait_sent, waiting
 
 
 def _deaf(event: str) -> str:
@@ -31,7 +31,7 @@ def test_the_return_of_the_network_is_missed(
     until(phone, "splicewright.outbox.state.trouble === 'signal'")
     phone.context.set_offline(False)
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 1
+    assert len(facts_of_job(register, job.job)) == 1 + 1
 
 
 @pytest.mark.parametrize("at", ["locks", "listener"])
@@ -52,7 +52,7 @@ def test_a_browser_that_fails_in_the_middle_of_sending(
     phone.evaluate("addEventListener('online', (e) => e.stopImmediatePropagation(), true)")
     phone.context.set_offline(False)
     wait_sent(phone)
-    assert len(said(register, job.job)) == 1 + 1
+    assert len(facts_of_job(register, job.job)) == 1 + 1
 
 
 def test_the_service_worker_breaks_off_while_it_comes(

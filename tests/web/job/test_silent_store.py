@@ -12,7 +12,7 @@ from splicewright.actions.plan.record import RecordedPlan
 from splicewright.store.sql.register import SqlRegister
 from web.conftest import enter
 from web.looking import axe, fits, picture
-from web.working import has_worker, on_the_phone, ready, said, step, until, wait_sent
+from web.working import facts_of_job, has_worker, on_the_phone, ready, step, until, wait_sent
 
 NEVER_OPENS = "IDBFactory.prototype.open = () => new EventTarget();"
 HOLDS_IT = """async () => {
@@ -77,9 +77,9 @@ def test_what_was_typed_meanwhile_is_kept_when_it_answers(
     line.check()
     alert = phone.locator(".outbox").get_by_role("alert").filter(visible=True)
     expect(alert).to_contain_text("1 entry is on this page only")
-    assert said(register, job.job)[1:] == []
+    assert facts_of_job(register, job.job)[1:] == []
     other.evaluate("window.letGo = true")
     expect(alert).to_have_count(0)  # nothing waits to be sent before it is on the phone
     wait_sent(phone)
     expect(line).to_be_checked()
-    assert said(register, job.job)[1:] == [("step ticked", "isolate")]
+    assert facts_of_job(register, job.job)[1:] == [("step ticked", "isolate")]

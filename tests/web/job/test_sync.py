@@ -466,8 +466,8 @@ def test_a_store_is_known_again_before_it_has_kept_its_id(make_phone: MakePhone)
     """However often the answer is lost: of the same store nothing is lost, of another all is."""
     one, other = make_phone("crew", "phone 1"), make_phone("crew", "phone 2")
 
-    def told(phone: Phone, store: UUID, made: int, waits: int) -> dict[str, Any]:
-        says = {"id": None, "store": str(store), "device": phone.device, "made": made,
+    def reported(phone: Phone, store: UUID, entries: int, waits: int) -> dict[str, Any]:
+        says = {"id": None, "store": str(store), "device": phone.device, "made": entries,
                 "waits": waits}  # fmt: skip
         body = {"account": str(phone.account), "facts": [], "phone": says}
         answer: dict[str, Any] = phone.client.post(
@@ -475,11 +475,11 @@ def test_a_store_is_known_again_before_it_has_kept_its_id(make_phone: MakePhone)
         ).json()["phone"]
         return answer
 
-    told(other, uuid4(), 3, 2)  # on another phone of the same person entries wait
+    reported(other, uuid4(), 3, 2)  # on another phone of the same person entries wait
     first, second = uuid4(), uuid4()
     for _ in range(3):
-        heard = told(one, first, 1, 1)
+        heard = reported(one, first, 1, 1)
         assert heard["lost"] is None and [p["waits"] for p in heard["elsewhere"]] == [2]
     for made in (0, 1, 1):  # deleted, and as much is written anew meanwhile
-        heard = told(one, second, made, made)
+        heard = reported(one, second, made, made)
         assert (heard["lost"]["made"], heard["lost"]["waits"]) == (1, 1)

@@ -136,7 +136,7 @@ class Key:
         said = {"type": kind, "challenge": options["challenge"], "origin": origin}
         return json.dumps(said).encode()
 
-    def made(self, options: str, origin: str = HOME.origin) -> str:
+    def create(self, options: str, origin: str = HOME.origin) -> str:
         """The answer to a challenge to make a passkey."""
         import cbor2
 
@@ -180,7 +180,7 @@ def _text(data: bytes) -> str:
 def added(accounts: SqlAccounts, who: Account, name: str = "Key") -> Key:
     key = Key()
     accounts.add_passkey(
-        who.account, name, key.made(accounts.begin_passkey(who.account, HOME)), HOME
+        who.account, name, key.create(accounts.begin_passkey(who.account, HOME)), HOME
     )
     return key
 
@@ -200,13 +200,13 @@ def asked(accounts: SqlAccounts, token: str, place: Place = HOME) -> str:
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda o: Key().made(o, "https://elsewhere.example"),  # a page elsewhere asked for it
-        lambda o: Key().made(json.dumps(json.loads(o) | {"challenge": _text(bytes(32))})),
-        lambda o: Key().made(json.dumps(json.loads(o) | {"rp": {"id": "elsewhere.example"}})),
+        lambda o: Key().create(o, "https://elsewhere.example"),  # a page elsewhere asked for it
+        lambda o: Key().create(json.dumps(json.loads(o) | {"challenge": _text(bytes(32))})),
+        lambda o: Key().create(json.dumps(json.loads(o) | {"rp": {"id": "elsewhere.example"}})),
         lambda _: "", lambda _: "{}", lambda _: "[]", lambda _: "null", lambda _: "[" * 9000,
         lambda _: json.dumps({"response": {"clientDataJSON": "AAAA"}}),
-        lambda o: json.dumps(json.loads(Key().made(o)) | {"id": "other"}),
-        lambda o: Key().made(o).replace("public-key", "private-key"),
+        lambda o: json.dumps(json.loads(Key().create(o)) | {"id": "other"}),
+        lambda o: Key().create(o).replace("public-key", "private-key"),
         lambda o: "x" * 30_000,
     ],
 )  # fmt: skip
@@ -313,7 +313,7 @@ def test_who_needs_one(
             assert form is not None
             if not beyond:  # it was made for another name
                 said = page.post("/sign-in/code/passkey/options", data={"form": form[1]})
-                assert said.status_code == 422 and "No passkey of yours" in said.json()["said"]
+                assert said.status_code == 422 and "No passkey of yours" in said.json()["refusal"]
                 return
             options = page.post("/sign-in/code/passkey/options", data={"form": form[1]}).text
             sent = {"form": form[1], "next": "/me", "passkey": key.signed(options)}
@@ -324,7 +324,7 @@ def test_who_needs_one(
             csrf = re.search(r'name="csrf" value="([^"]+)"', page.get(FACTOR).text)
             assert csrf is not None
             options = page.post(f"{FACTOR}/passkeys/options", data={"csrf": csrf[1]}).text
-            sent = {"csrf": csrf[1], "name": "Key", "passkey": Key().made(options)}
+            sent = {"csrf": csrf[1], "name": "Key", "passkey": Key().create(options)}
             assert "Recovery codes" in page.post(f"{FACTOR}/passkeys", data=sent).text
             assert page.get("/people").status_code == 200
         else:

@@ -101,7 +101,7 @@ def test_each_thing_is_told_once_to_that_browser_only(
     assert push_notices(register, sends, clock()) == 1
     assert push_notices(register, sends, clock()) == 0
     ((path, headers, body),) = service.got
-    told = browser.told(body)
+    told = browser.message(body)
     assert told == {
         "title": "J7 on K2 incline must not run: decided at an inspection by Crew Example",
         "body": "", "path": f"/joints/{job.joint}",
@@ -119,7 +119,7 @@ def test_each_thing_is_told_once_to_that_browser_only(
     # Several things are one message; more than a few are counted.
     _say(register, people["crew"], clock, *(JobHandedOver(job.job, f"Ben {n}") for n in range(8)))
     assert push_notices(register, sends, clock()) == 1
-    told = browser.told(service.got[-1][2])
+    told = browser.message(service.got[-1][2])
     assert told["title"] == "8 things to know" and told["path"] == "/"
     assert told["body"].count("\n") == 6 and told["body"].endswith("And 2 more")
     assert service.got[-1][1]["urgency"] == "normal"
@@ -137,7 +137,7 @@ def test_what_becomes_overdue(
         clock.pass_(days=1, hours=1)
     assert push_notices(register, sends, clock()) == 1
     assert push_notices(register, sends, clock()) == 0
-    assert "re-tighten is overdue since 2026-05-06" in browser.told(service.got[0][2])["title"]
+    assert "re-tighten is overdue since 2026-05-06" in browser.message(service.got[0][2])["title"]
 
 
 def test_not_taken_is_tried_again_later(
@@ -155,8 +155,8 @@ def test_not_taken_is_tried_again_later(
         clock.pass_(seconds=1)
     _say(register, people["crew"], clock, JobHandedOver(job.job, "Cleo"))
     assert push_notices(register, sends, clock()) == 1
-    assert "Cleo" in browser.told(service.got[-1][2])["body"]
-    assert "Ben" in browser.told(service.got[-1][2])["body"]
+    assert "Cleo" in browser.message(service.got[-1][2])["body"]
+    assert "Ben" in browser.message(service.got[-1][2])["body"]
     assert [p.tries for p in accounts.push.due()] == [0]
 
 
@@ -247,7 +247,7 @@ def test_a_phone_handed_on_tells_its_new_owner_only(
 
 
 @pytest.mark.parametrize(
-    ("endpoint", "said"),
+    ("endpoint", "message"),
     [
         ("https://10.0.0.7/push", "an address of the own network"),
         ("https://127.0.0.1/push", "an address of the own network"),
@@ -256,7 +256,7 @@ def test_a_phone_handed_on_tells_its_new_owner_only(
 )
 def test_no_call_into_the_own_network_unless_allowed(
     register: SqlRegister, accounts: SqlAccounts, people: dict[str, Account], job: RecordedPlan,
-    clock: Clock, signed_in: Enter, app: FastAPI, endpoint: str, said: str,
+    clock: Clock, signed_in: Enter, app: FastAPI, endpoint: str, message: str,
     caplog: pytest.LogCaptureFixture,
 ) -> None:  # fmt: skip
     """Whoever has an account names the address: it is looked at before each call."""
@@ -270,7 +270,7 @@ def test_no_call_into_the_own_network_unless_allowed(
     assert client.post("/me/push", data=form).status_code == 303
     _say(register, people["crew"], clock, JobHandedOver(job.job, "Ben"))
     assert push_notices(register, public, clock()) == 0
-    assert said in caplog.text
+    assert message in caplog.text
     plain = client.post("/me/push", data=form | {"endpoint": "http://push.example.org/p"})
     assert plain.status_code == 422 and "is not encrypted" in plain.text
 

@@ -59,7 +59,7 @@ class Crew:
     def __init__(self, register: SqlRegister, who: Account, job: RecordedPlan, plan: JointPlan):
         self.register, self.who, self.job, self.plan = register, who, job, plan
 
-    def said(self) -> SqlRegister:
+    def own_register(self) -> SqlRegister:
         who = self.who
         return self.register.said_by(
             Actor(who.account, who.name, who.role, phone=True, sites=who.sites)
@@ -67,7 +67,7 @@ class Crew:
 
     def append(self, *what: Any) -> None:
         for one in what:
-            self.said().append(
+            self.own_register().append(
                 Fact(
                     uuid4(),
                     START,

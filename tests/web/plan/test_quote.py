@@ -61,7 +61,7 @@ def test_the_page_says_what_the_command_says(
 
 
 @pytest.mark.parametrize(
-    ("field", "text", "said"),
+    ("field", "text", "message"),
     [
         ("hours.rate", "much", '"much" is no amount; accepted is a number of zero or more'),
         ("hours.people", "0", "accepted is 1 to 40"),
@@ -72,13 +72,13 @@ def test_the_page_says_what_the_command_says(
     ],
 )
 def test_a_wrong_answer_is_named_at_its_field(
-    signed_in: Enter, where: str, field: str, text: str, said: str
+    signed_in: Enter, where: str, field: str, text: str, message: str
 ) -> None:
     client = signed_in("crew")
     good = {"hours.rate": "62", "quote.currency": "EUR", "extra.name": "van", "extra.price": "1"}
     got = client.post(where, data={**csrf(client, where), **good, field: text, "act": "show"})
     assert got.status_code == 422
-    assert said in got.text.replace("&#34;", '"')
+    assert message in got.text.replace("&#34;", '"')
 
 
 def test_only_who_may_plan_prices_it(signed_in: Enter, where: str, job: RecordedPlan) -> None:

@@ -129,12 +129,12 @@ def _law(counts: Sequence[LifeCount], now: datetime, until: date) -> CountedLaw:
     """
     from splicewright.history.fleet.counted import law_of_counts
 
-    for told, law in tuple(_LAWS):
-        if (law.now.date(), law.until) == (now.date(), until) and told == counts:
+    for counted, law in tuple(_LAWS):
+        if (law.now.date(), law.until) == (now.date(), until) and counted == counts:
             return law
-    made = law_of_counts(counts, now, until)
-    _LAWS.append((counts, made))
-    return made
+    new = law_of_counts(counts, now, until)
+    _LAWS.append((counts, new))
+    return new
 
 
 def _joints(pressing: Pressing, sites: Mapping[UUID, str], now: datetime) -> tuple[FleetJoint, ...]:

@@ -45,12 +45,12 @@ millionth, and a margin is shown to three digits [1]."""
 class Worked:
     """What the server works out of a recorded inspection.
 
-    made : None where nothing was found, or `why_not` tells why there is no verdict
+    assessment : None where nothing was found, or `why_not` tells why there is no verdict
     phone : what a phone had shown; None when none did
     """
 
     label: str
-    made: JointAssessment | None
+    assessment: JointAssessment | None
     why_not: str = ""
     phone: PhoneVerdict | None = None
 
@@ -59,11 +59,11 @@ class Worked:
         """Whether the phone showed something else, or something where the server says nothing."""
         if self.phone is None:
             return False
-        if self.made is None:
+        if self.assessment is None:
             return True
-        low, high = self.made.margin
+        low, high = self.assessment.margin
         pairs = ((self.phone.margin_low, low), (self.phone.margin_high, high))
-        return self.phone.level is not self.made.verdict or any(
+        return self.phone.level is not self.assessment.verdict or any(
             abs(one - other) > _ALIKE * max(abs(one), abs(other)) for one, other in pairs
         )
 
@@ -83,9 +83,9 @@ def _server_says(worked: Worked) -> str:
             f"{head}: no verdict could be worked out, because {worked.why_not}. What the joint can "
             "carry is not known; the competent person named in the site rules decides."
         )
-    if worked.made is None:
+    if worked.assessment is None:
         return f"{head}: the server has no findings to judge." if worked.phone is not None else ""
-    return f"{head}, worked out by the server: {worked.made.verdict.sentence}."
+    return f"{head}, worked out by the server: {worked.assessment.verdict.sentence}."
 
 
 def bearing(sent: Iterable[Any], recorded: Iterable[UUID]) -> list[UUID]:
@@ -150,7 +150,7 @@ def work_verdict(register: Register, joint: UUID, inspection: UUID) -> Worked | 
         from splicewright.actions.inspection.assess_taps import read_taps
 
         seen = read_taps(_as_typed(round_, plates), plates, now.label, invented=invented)
-        return replace(worked, made=assess_taps(tapped, seen) if seen.anything else None)
+        return replace(worked, assessment=assess_taps(tapped, seen) if seen.anything else None)
     except InputError as error:
         sentences = [f"{f.key}: {f.sentence}" if f.key else f.sentence for f in error.faults]
         return replace(worked, why_not="; ".join(sentences))
@@ -168,7 +168,7 @@ def keep_verdict(
     if worked is None or round_ is None:
         return worked
     before = round_.assessed
-    if worked.made is None:
+    if worked.assessment is None:
         # What they judged is no longer what was found: no old verdict may stand.
         while round_ is not None and (old := round_.assessed) is not None:
             back = Correction(Stream.JOINT, joint, old.fact, None, "findings were corrected")
@@ -176,8 +176,8 @@ def keep_verdict(
             register.append(Fact(id_, now, actor.name, back, actor.account, "server"))
             round_ = _round(register, joint, inspection)
         return worked
-    digest = register.keep(worked.made.to_json().encode(), "application/json")
-    assessed = JointAssessed(joint, inspection, worked.made.verdict, digest)
+    digest = register.keep(worked.assessment.to_json().encode(), "application/json")
+    assessed = JointAssessed(joint, inspection, worked.assessment.verdict, digest)
     if before is None or before.what != assessed:
         id_ = uuid5(inspection, f"assessed {digest} {before.fact if before else ''}")
         register.append(Fact(id_, now, actor.name, assessed, actor.account, "server"))
@@ -277,7 +277,7 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     if known.missing:
         raise InputError(*(Fault("", f"this is missing: {gap}") for gap in known.missing))
     invented = known.conveyor is not None and known.conveyor.invented
-    return Tapped(known.key, known.joined), known.said.plates, invented
+    return Tapped(known.key, known.joined), known.description.plates, invented
 
 
 def _as_typed(round_: Inspection, plates: int) -> dict[str, list[str]]:

@@ -47,14 +47,14 @@ class Known:
     """A joint without a plan, ready to be judged.
 
     key : tells it from others: the description and the conveyor's file
-    said : as it was described; found : the same for the calculation
+    description : as it was recorded; joint : the same for the calculation
     conveyor : of its newest file; None where it has none
     missing : what a verdict cannot do without, one sentence each
     """
 
     key: str
-    said: JointDescribed
-    found: FoundJoint
+    description: JointDescribed
+    joint: FoundJoint
     conveyor: Conveyor | None
     missing: tuple[str, ...]
 
@@ -63,7 +63,7 @@ class Known:
         from splicewright.job.inspection.joint_without_plan import joined_as_found
 
         assert self.conveyor is not None  # nothing is missing
-        return joined_as_found(self.found, self.conveyor)
+        return joined_as_found(self.joint, self.conveyor)
 
 
 def known_joint(register: Register, joint: JointNow) -> Known | None:

@@ -242,7 +242,7 @@ def run_trial(table: Path) -> Trial:
         except InputError as error:
             refused.append((row.photograph, str(error)))
             continue
-        for key, rule in row.said.items():
+        for key, rule in row.by_rule.items():
             if key in by_key:
                 value = by_key[key]
                 near = abs(value.value - rule) <= (value.half_width**2 + row.rule**2) ** 0.5

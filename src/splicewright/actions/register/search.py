@@ -47,7 +47,7 @@ def search(register: Register, text: str) -> Found:
         return Found((), (), (), more=False)
     sites = {s.site: s.name for s in register.sites()}
     every = named(register)
-    labels, texts = every.labels, every.told
+    labels, texts = every.labels, every.search_texts
 
     def has_all(own: str, conveyor: UUID) -> bool:
         whole = f"{own.casefold()} {texts.get(conveyor, '')}"
@@ -73,13 +73,13 @@ def search(register: Register, text: str) -> Found:
     )
 
 
-def _to_look_for(words: list[str], told: str) -> list[tuple[str, ...]]:
+def _to_look_for(words: list[str], texts: str) -> list[tuple[str, ...]]:
     """Words that labels are looked through for, those of one turn together in one label.
 
     A word that no conveyor or site has stands in the label itself, so one turn for all such will
     do: every label of a large register is looked at in a turn.
     """
-    own = tuple(word for word in words if word not in told)
+    own = tuple(word for word in words if word not in texts)
     return [own] if own else [(word,) for word in words]
 
 

@@ -194,13 +194,13 @@ class Named:
     labels : so that no other is called the same: the name alone where no other conveyor has it,
         else with its site ("SITE: NAME"), and with a part of its identity where sites have one
         name too
-    told : name and site, folded, to be looked through
+    search_texts : name and site, folded, to be looked through
     called : those of an identity, a name or a label
     """
 
     conveyors: Sequence[ConveyorNow]
     labels: Mapping[UUID, str]
-    told: Mapping[UUID, str]
+    search_texts: Mapping[UUID, str]
     called: Mapping[UUID | str, Sequence[ConveyorNow]]
 
 
@@ -257,19 +257,19 @@ def _named(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> Named:
     found = _NAMED.get(id(every))
     if found is not None and found[1].conveyors is every and found[0] == sites:
         return found[1]
-    told = {c.conveyor: f"{c.name} {sites.get(c.site, '')}".casefold() for c in every}
+    search_texts = {c.conveyor: f"{c.name} {sites.get(c.site, '')}".casefold() for c in every}
     labels = _labelled(every, sites)
     called: dict[UUID | str, list[ConveyorNow]] = {}
     for one in every:
         ways: set[UUID | str] = {one.conveyor, one.name, labels[one.conveyor]}
         for way in ways:
             called.setdefault(way, []).append(one)
-    made = Named(every, labels, told, called)
-    _NAMED[id(every)] = (sites, made)
+    new = Named(every, labels, search_texts, called)
+    _NAMED[id(every)] = (sites, new)
     while len(_NAMED) > _MOST_NAMED:
         with suppress(KeyError):  # another thread let it go
             _NAMED.popitem(last=False)
-    return made
+    return new
 
 
 def _labelled(every: Sequence[ConveyorNow], sites: Mapping[UUID, str]) -> dict[UUID, str]:

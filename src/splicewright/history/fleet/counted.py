@@ -107,8 +107,8 @@ def law_of_counts(counts: Sequence[LifeCount], now: datetime, until: date) -> Co
     today, few = now.date(), by_age(counts, now)
     records = records_of(few, now, standing=True)
     if until <= today:
-        said = f"{until} is not after today, {today}; accepted is a later day"
-        raise InputError(Fault("until", said))
+        say = f"{until} is not after today, {today}; accepted is a later day"
+        raise InputError(Fault("until", say))
     lives = gather([r.life for r in records], [r.count for r in records]) if records else None
     kinds = list(dict.fromkeys(r.kind for r in records))
     group = {kind: n for n, kind in enumerate(kinds)}

@@ -349,13 +349,15 @@ class _Terms:
         """Heights and exposures of laws, from ∫ S up to every age (laws, ages)."""
         first, last, *seen = np.split(runs, self._cuts, axis=1)
         exposures = np.array([self.watched - float(self.share @ row) for row in first - last])
-        told = seen[0] - seen[1]
-        told = np.where(self._open, told, told - (seen[2] - seen[3]))
+        chances = seen[0] - seen[1]
+        chances = np.where(self._open, chances, chances - (seen[2] - seen[3]))
         if self._exact.any():
             begun, ended = self._last
-            told = np.where(self._exact, [law.good(begun) - law.good(ended) for law in laws], told)
+            chances = np.where(
+                self._exact, [law.good(begun) - law.good(ended) for law in laws], chances
+            )
         heights, damages = np.empty(len(laws)), float(self.counts.sum())
-        for n, row in enumerate(told):
+        for n, row in enumerate(chances):
             each = np.bincount(self.event, self.seen[:, 2] * row, self.counts.size)
             with np.errstate(divide="ignore"):
                 logs = float(self.counts @ np.log(np.maximum(each, 0.0)))

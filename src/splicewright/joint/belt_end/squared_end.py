@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated, Any
 
 from splicewright.joint.belt_end.centreline import Centreline, Correction, SquareLine
 from splicewright.joint.belt_end.cut_checks import CutJudgement, CutVerdict, HandCheck
@@ -97,7 +97,7 @@ class SquaredEnd:
     centreline, line : None when no stations were measured
     correction : of the drawn line; None without one
     measured : the file it rests on
-    said : the answer in sentences; remarks : what to look at; assumptions
+    sentences : the answer; remarks : what to look at; assumptions
     worksheet : how every number came about
     """
 
@@ -110,7 +110,7 @@ class SquaredEnd:
     correction: Correction | None
     checks: tuple[CheckDone, ...]
     limit: Limit | None
-    said: tuple[Sentence, ...]
+    sentences: tuple[Sentence, ...]
     remarks: tuple[Sentence, ...]
     assumptions: tuple[Sentence, ...]
     worksheet: Record = _NOT_YET
@@ -143,7 +143,14 @@ _ADAPTERS: list[TypeAdapter[SquaredEnd]] = []
 def _adapter() -> TypeAdapter[SquaredEnd]:
     """The serialiser, built once."""
     if not _ADAPTERS:
-        from pydantic import TypeAdapter
+        from pydantic import BeforeValidator, TypeAdapter
 
-        _ADAPTERS.append(TypeAdapter(SquaredEnd))
+        _ADAPTERS.append(TypeAdapter(Annotated[SquaredEnd, BeforeValidator(_named_as_now)]))
     return _ADAPTERS[0]
+
+
+def _named_as_now(kept: Any) -> Any:
+    """A squaring kept by 0.2.0 or before has its sentences as `said`."""
+    if not isinstance(kept, dict):
+        return kept
+    return {"sentences" if key == "said" else key: value for key, value in kept.items()}

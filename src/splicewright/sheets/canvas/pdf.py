@@ -28,7 +28,7 @@ def render(
     *,
     name: str = "sheet",
     fonts: Sequence[Path] = (FONT_FOLDER,),
-    made: datetime = NO_DATE,
+    created: datetime = NO_DATE,
 ) -> bytes:
     """Return a tagged PDF of a typst template; same input, same bytes.
 
@@ -41,7 +41,7 @@ def render(
         data: anything JSON can hold.
         name: what the template is called in an error.
         fonts: folders with font files.
-        made: the date the PDF says it was made, and typst's `datetime.today()`.
+        created: the date the PDF says it was made, and typst's `datetime.today()`.
 
     Raises:
         OutputError: typst refuses the template, or the data cannot be written as JSON.
@@ -67,7 +67,7 @@ def render(
             root=FONT_FOLDER,
             font_paths=_fonts(tuple(fonts)),
             sys_inputs=inputs,
-            timestamp=made,
+            timestamp=created,
             pdf_tags=True,
         )
     except typst.TypstError as error:

@@ -85,7 +85,7 @@ def dossier(
         "reverse": reverse,
         "demand": demand.demand(plan, system),
         "worksheet": worksheet.worksheet(plan, system, "plan.json"),
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     return render(_template(), data, drawings.files, name="dossier")
 

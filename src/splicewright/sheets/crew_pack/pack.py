@@ -87,7 +87,7 @@ def crew_pack(
         "acceptance": accepted,
         "follow_up": after,
         "found": crew.room_for_findings(plan),
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     return render(_template(), data, drawings.files, name="crew pack")
 

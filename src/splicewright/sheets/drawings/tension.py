@@ -96,15 +96,15 @@ def tension_diagram(
     items += [Line((0.0, value * up), (wide, value * up), _PLATE) for _, value in marks]
     drawn = [(n, pen, [(x * along, t * up) for x, t in points]) for n, pen, points in curves]
     items += [Polyline(tuple(points), pen) for _, pen, points in drawn]
-    told = [
+    labels = [
         (value * up, f"{label} {show(value, Kind.WIDTH_FORCE, system)}") for label, value in marks
     ]
     # On a phone a label is half as long as the diagram, and curves pass wherever it stands.
     narrow = wide <= _NARROW
-    items += [] if narrow else [_over(drawn, y, label, wide) for y, label in told]
+    items += [] if narrow else [_over(drawn, y, label, wide) for y, label in labels]
     if every:
         items += _letters(drawn, wide)
-    levels = [label for _, label in told] if narrow else []
+    levels = [label for _, label in labels] if narrow else []
     low, key = _key(drawn, wide, levels, lettered=every)
     items += key
     items += _largest(worked, cases, width, (up, along, wide), low, system)

@@ -208,8 +208,8 @@ class Document:
         more = len(self.rests) - _NOTES
         rests = [as_sentence(note) for note in self.rests[:_NOTES]]
         rests += [f"{more} further notes, in --json."] if more > 0 else []
-        for title, said in ((RESTS, rests), (self.trust, self.cautions)):
-            lines += ["", title, *(f"  - {one}" for one in said)] if said else []
+        for title, sentences in ((RESTS, rests), (self.trust, self.cautions)):
+            lines += ["", title, *(f"  - {one}" for one in sentences)] if sentences else []
         return lines
 
 

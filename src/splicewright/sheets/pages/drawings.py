@@ -39,7 +39,7 @@ class Drawings:
     """SVG texts by name, and for each what the page says of it."""
 
     files: dict[str, str]
-    told: dict[str, dict[str, Any]]
+    captions: dict[str, dict[str, Any]]
 
     def add(
         self,
@@ -63,7 +63,7 @@ class Drawings:
 
     def _put(self, name: str, scene: Scene, width: float, height: float, scale: str) -> None:
         self.files[name] = svg(scene, box=(0.0, 0.0, width, height))
-        self.told[name] = {
+        self.captions[name] = {
             "file": f"{name}.svg",
             "title": scene.title,
             "note": scene.description,

@@ -42,7 +42,7 @@ def printed(document: Document, paper: Paper = A4) -> bytes:
         "trust": document.trust,
         "cautions": document.cautions,
         "defer": "" if document.signs else DEFER,  # who signs is who must check
-        "drawings": drawings.told,
+        "drawings": drawings.captions,
     }
     for name in ("levels", "sides"):
         if told := getattr(document, name):

@@ -33,7 +33,7 @@ def squaring_report(squaring: SquaredEnd, system: System = "metric") -> Document
         "Squaring",
         squaring.name,
         f"{end}; belt {show(squaring.width, Kind.LENGTH, system)} wide",
-        tuple(sentence.say(system) for sentence in squaring.said),
+        tuple(sentence.say(system) for sentence in squaring.sentences),
         sections=tuple(s for s in sections if s.diagrams or s.table or s.points),
         rests=tuple(sentence.say(system) for sentence in squaring.assumptions),
         cautions=_CAUTIONS,

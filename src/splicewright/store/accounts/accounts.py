@@ -97,7 +97,7 @@ class Account:
     name: str
     role: PersonRole
     units: Units
-    made: datetime
+    created: datetime
     closed: datetime | None = None
     sites: Sites = NO_SITES
 
@@ -150,7 +150,7 @@ class Passkey:
     passkey: UUID
     name: str
     host: str
-    made: datetime
+    created: datetime
     used: datetime | None = None
 
 
@@ -189,7 +189,7 @@ class Token:
     account: UUID
     label: str
     scopes: frozenset[Scope]
-    made: datetime
+    created: datetime
     until: datetime
     used: datetime | None = None
     ended: datetime | None = None
@@ -227,7 +227,7 @@ class AccountChange:
     note: str
 
     @property
-    def told(self) -> str:
+    def shown_name(self) -> str:
         """Whom the line begins with."""
         return self.name or ("The console" if self.change in OF_DOORS else "new person")
 

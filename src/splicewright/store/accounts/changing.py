@@ -91,7 +91,7 @@ def read_account(connection: Connection, row: Any) -> Account:
 def account_of(row: Any, sites: Sites) -> Account:
     """The same where its sites were read."""
     return Account(
-        row.account, row.login, row.name, row.role, row.units, row.made, row.closed, sites
+        row.account, row.login, row.name, row.role, row.units, row.created, row.closed, sites
     )
 
 

@@ -33,7 +33,7 @@ def make(connection: Connection, invitation: Invitation, now: datetime) -> None:
             role=invitation.role,
             account=invitation.account,
             by=invitation.by,
-            made=now,
+            created=now,
             until=now + LASTS,
             all_sites=invitation.sites is None,
             sites=written(invitation.sites) or "",
@@ -52,7 +52,9 @@ def find(connection: Connection, secret: str, now: datetime) -> Invitation | Non
 def usable(connection: Connection, now: datetime) -> tuple[Invitation, ...]:
     """All links that can still be used, the newest first."""
     query = select(INVITATIONS).where(INVITATIONS.c.taken.is_(None), INVITATIONS.c.until > now)
-    rows = connection.execute(query.order_by(INVITATIONS.c.made.desc(), INVITATIONS.c.digest)).all()
+    rows = connection.execute(
+        query.order_by(INVITATIONS.c.created.desc(), INVITATIONS.c.digest)
+    ).all()
     return tuple(_read(row) for row in rows if _works(connection, row, now))
 
 

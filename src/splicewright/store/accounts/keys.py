@@ -64,7 +64,7 @@ def make(
             account=account.account,
             label=label,
             scopes=" ".join(sorted(scopes)),
-            made=now,
+            created=now,
             until=until,
             sites=written(sites),
         )
@@ -95,7 +95,7 @@ def find(connection: Connection, key: str, now: datetime) -> tuple[Token, Accoun
         row.of_name,
         row.of_role,
         row.of_units,
-        row.of_made,
+        row.of_created,
         row.of_closed,
         account_sites.read(connection, row.of_account, all_sites=row.of_all_sites),
     )
@@ -109,7 +109,7 @@ def note_use(connection: Connection, token: UUID, now: datetime) -> None:
 
 def all_of(connection: Connection, account: UUID | None) -> tuple[Token, ...]:
     """Keys of an account or all, the newest first."""
-    query = select(TOKENS).order_by(TOKENS.c.made.desc(), TOKENS.c.token)
+    query = select(TOKENS).order_by(TOKENS.c.created.desc(), TOKENS.c.token)
     if account is not None:
         query = query.where(TOKENS.c.account == account)
     return tuple(_token(row) for row in connection.execute(query))
@@ -149,8 +149,8 @@ def end_all(connection: Connection, account: UUID, now: datetime) -> None:
 def _token(row: Any) -> Token:
     scopes = frozenset(Scope(word) for word in row.scopes.split())
     # A key without an end, from before they had to have one, ended when it was made.
-    until = row.until if row.until is not None else row.made
+    until = row.until if row.until is not None else row.created
     sites = from_written(row.sites)
     return Token(
-        row.token, row.account, row.label, scopes, row.made, until, row.used, row.ended, sites
+        row.token, row.account, row.label, scopes, row.created, until, row.used, row.ended, sites
     )

@@ -40,8 +40,8 @@ class Purpose(StrEnum):
 def of(connection: Connection, account: UUID) -> tuple[Passkey, ...]:
     """The passkeys of an account, the oldest first."""
     mine = select(PASSKEYS).where(PASSKEYS.c.account == account)
-    rows = connection.execute(mine.order_by(PASSKEYS.c.made, PASSKEYS.c.credential))
-    return tuple(Passkey(_id(bytes(r.credential)), r.name, r.host, r.made, r.used) for r in rows)
+    rows = connection.execute(mine.order_by(PASSKEYS.c.created, PASSKEYS.c.credential))
+    return tuple(Passkey(_id(bytes(r.credential)), r.name, r.host, r.created, r.used) for r in rows)
 
 
 def begin(connection: Connection, account: Account, place: Place, now: datetime) -> str:
@@ -110,7 +110,7 @@ def add(
             name=name,
             public_key=registration.credential_public_key,
             sign_count=registration.sign_count,
-            made=now,
+            created=now,
         )
     )
 
@@ -205,12 +205,14 @@ def _id(credential: bytes) -> UUID:
 
 def _challenge(connection: Connection, account: UUID, purpose: Purpose, now: datetime) -> bytes:
     mine = CHALLENGES.c.account == account
-    connection.execute(delete(CHALLENGES).where(CHALLENGES.c.made < now - WAITS))
+    connection.execute(delete(CHALLENGES).where(CHALLENGES.c.created < now - WAITS))
     if connection.execute(select(func.count()).where(mine)).scalar_one() >= _CHALLENGES:
         connection.execute(delete(CHALLENGES).where(mine))
     challenge = secrets.token_bytes(32)
     connection.execute(
-        insert(CHALLENGES).values(challenge=challenge, account=account, purpose=purpose, made=now)
+        insert(CHALLENGES).values(
+            challenge=challenge, account=account, purpose=purpose, created=now
+        )
     )
     return challenge
 
@@ -232,7 +234,7 @@ def _taken(
         (CHALLENGES.c.challenge == challenge)
         & (CHALLENGES.c.account == account)
         & (CHALLENGES.c.purpose == purpose)
-        & (CHALLENGES.c.made > now - WAITS)
+        & (CHALLENGES.c.created > now - WAITS)
     )
     return challenge if connection.execute(delete(CHALLENGES).where(mine)).rowcount else None
 

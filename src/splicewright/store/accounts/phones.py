@@ -15,19 +15,19 @@ from uuid import UUID
 
 
 @dataclass(frozen=True, slots=True)
-class PhoneSaid:
+class PhoneReport:
     """What a phone says of itself.
 
     phone : its id, None where its store is new
     device : the name that people read
-    made : entries ever written on it by this account
+    entries : ever written on it by this account
     waits : of them, those that are not on the register
     store : what it calls its store while it has no id: the id it gets where its browser has none
     """
 
     phone: UUID | None
     device: str
-    made: int
+    entries: int
     waits: int
     store: UUID | None = None
 
@@ -38,7 +38,7 @@ class PhoneKnown:
 
     phone: UUID
     device: str
-    made: int
+    entries: int
     waits: int
     heard: datetime
 
@@ -61,7 +61,7 @@ class PhoneHeard:
 class Phones(Protocol):
     """What the register remembers of phones. Errors: `BusyError`, `FullError`."""
 
-    def hear(self, account: UUID, report: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
+    def hear(self, account: UUID, report: PhoneReport, cookie: UUID | None) -> PhoneHeard:
         """Remember what a phone says, and tell it what it may have lost.
 
         What was lost is told until the phone counts on from there, so a lost answer hides nothing.

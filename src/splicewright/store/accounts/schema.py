@@ -1,4 +1,4 @@
-"""The tables of accounts (migrations 0003 to 0015); they stand beside the log, not in it."""
+"""The tables of accounts (migrations 0003 to 0018); they stand beside the log, not in it."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ ACCOUNTS = Table(
     Column("role", Word(PersonRole), nullable=False),
     Column("password", Text, nullable=False),
     Column("units", String(40), nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("closed", Instant),
     Column("all_sites", Boolean, nullable=False),
 )
@@ -67,7 +67,7 @@ SECOND_FACTORS = Table(
     METADATA,
     Column("account", Id, primary_key=True),
     Column("secret", LargeBinary, nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("confirmed", Instant),
     Column("step", BigInteger, nullable=False),
 )
@@ -88,7 +88,7 @@ PASSKEYS = Table(
     Column("name", Text, nullable=False),
     Column("public_key", LargeBinary, nullable=False),
     Column("sign_count", BigInteger, nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("used", Instant),
 )
 """host : the name under which the app was reached when it was made; it signs for no other."""
@@ -99,7 +99,7 @@ CHALLENGES = Table(
     Column("challenge", LargeBinary, primary_key=True),
     Column("account", Id, nullable=False),
     Column("purpose", String(40), nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
 )
 Index("ix_passkey_challenges_account", CHALLENGES.c.account)
 PHONES = Table(
@@ -108,17 +108,17 @@ PHONES = Table(
     Column("account", Id, primary_key=True),
     Column("phone", Id, primary_key=True),
     Column("device", Text, nullable=False),
-    Column("made", BigInteger, nullable=False),
+    Column("entries", BigInteger, nullable=False),
     Column("waits", BigInteger, nullable=False),
     Column("heard", Instant, nullable=False),
 )
-"""made : entries that the account wrote on that phone; waits : of them, those not yet sent."""
+"""entries : that the account wrote on that phone; waits : of them, those not yet sent."""
 PUSH_KEYS = Table(
     "push_keys",
     METADATA,
     Column("key", Id, primary_key=True),
     Column("secret", LargeBinary, nullable=False),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
 )
 """One row: the private key by which push services know this server, sealed."""
 PUSH_PHONES = Table(
@@ -143,7 +143,7 @@ INVITATIONS = Table(
     Column("role", Word(PersonRole), nullable=False),
     Column("account", Id),
     Column("by", Id),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("until", Instant, nullable=False),
     Column("taken", Instant),
     Column("all_sites", Boolean, nullable=False),
@@ -157,7 +157,7 @@ TOKENS = Table(
     Column("account", Id, nullable=False),
     Column("label", Text, nullable=False),
     Column("scopes", Text, nullable=False, server_default="read"),
-    Column("made", Instant, nullable=False),
+    Column("created", Instant, nullable=False),
     Column("until", Instant),
     Column("used", Instant),
     Column("ended", Instant),

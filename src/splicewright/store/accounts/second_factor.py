@@ -70,7 +70,7 @@ def begin(connection: Connection, account: UUID, now: datetime, seal: Seal) -> s
     connection.execute(delete(SECOND_FACTORS).where(SECOND_FACTORS.c.account == account))
     sealed = seal.seal(connection, account, secret)
     connection.execute(
-        insert(SECOND_FACTORS).values(account=account, secret=sealed, made=now, step=0)
+        insert(SECOND_FACTORS).values(account=account, secret=sealed, created=now, step=0)
     )
     return base64.b32encode(secret).decode("ascii")
 

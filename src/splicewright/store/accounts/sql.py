@@ -266,7 +266,7 @@ class SqlAccounts(SqlFactors):
                     role=account.role,
                     password=kept,
                     units=account.units,
-                    made=account.made,
+                    created=account.created,
                     all_sites=account.sites is None,
                 )
             )

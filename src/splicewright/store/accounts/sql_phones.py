@@ -10,7 +10,7 @@ from uuid import UUID, uuid4
 from sqlalchemy import Connection, delete, insert, select, update
 
 from splicewright.store.accounts.changing import AccountChanges
-from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
+from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneReport
 from splicewright.store.accounts.schema import PHONES
 from splicewright.store.database import opening
 from splicewright.store.database.schema import FACTS
@@ -26,7 +26,7 @@ MOST = 100
 class SqlPhones(AccountChanges):
     """`Phones` in SQL."""
 
-    def hear(self, account: UUID, report: PhoneSaid, cookie: UUID | None) -> PhoneHeard:
+    def hear(self, account: UUID, report: PhoneReport, cookie: UUID | None) -> PhoneHeard:
         """Remember what a phone says; see `Phones.hear`."""
         phone, now = report.phone or cookie or report.store or uuid4(), self._now()
         with opening.reading(self._engine) as connection:
@@ -34,7 +34,7 @@ class SqlPhones(AccountChanges):
             # An id that was given to this very store goes with it: its page was left before it kept
             # that, or the answer was lost.
             anew = report.phone is None and phone != report.store
-            lost = there is not None and (anew or there.made > report.made)
+            lost = there is not None and (anew or there.entries > report.entries)
             new = report.phone is None and not lost
             others = _waiting(connection, account, phone) if new else ()
         if lost:
@@ -52,7 +52,7 @@ class SqlPhones(AccountChanges):
 
 
 def _read(row: Any) -> PhoneKnown:
-    return PhoneKnown(row.phone, row.device, row.made, row.waits, row.heard)
+    return PhoneKnown(row.phone, row.device, row.entries, row.waits, row.heard)
 
 
 def _known(connection: Connection, account: UUID, phone: UUID) -> PhoneKnown | None:
@@ -69,18 +69,27 @@ def _waiting(connection: Connection, account: UUID, phone: UUID) -> tuple[PhoneK
     return tuple(_read(row) for row in rows)
 
 
-def _tells(there: PhoneKnown | None, report: PhoneSaid, now: datetime) -> bool:
+def _tells(there: PhoneKnown | None, report: PhoneReport, now: datetime) -> bool:
     """Whether what a phone says is worth a write."""
     if there is None:
         return True
-    same = (there.made, there.waits, there.device) == (report.made, report.waits, report.device)
+    same = (there.entries, there.waits, there.device) == (
+        report.entries,
+        report.waits,
+        report.device,
+    )
     return not same or now - there.heard > HEARD_TOLD
 
 
 def _remember(
-    connection: Connection, account: UUID, phone: UUID, report: PhoneSaid, now: datetime
+    connection: Connection, account: UUID, phone: UUID, report: PhoneReport, now: datetime
 ) -> None:
-    values = {"device": report.device, "made": report.made, "waits": report.waits, "heard": now}
+    values = {
+        "device": report.device,
+        "entries": report.entries,
+        "waits": report.waits,
+        "heard": now,
+    }
     mine = (PHONES.c.account == account) & (PHONES.c.phone == phone)
     if connection.execute(update(PHONES).where(mine).values(**values)).rowcount:
         return

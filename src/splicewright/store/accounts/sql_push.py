@@ -52,7 +52,9 @@ class SqlPush(AccountChanges):
                 # Where that file is missed for more than this, it has to come back.
                 self._seal.check(connection)
             sealed = self._seal.seal(connection, key, secret)
-            connection.execute(insert(PUSH_KEYS).values(key=key, secret=sealed, made=self._now()))
+            connection.execute(
+                insert(PUSH_KEYS).values(key=key, secret=sealed, created=self._now())
+            )
         return secret
 
     def of(self, token: str) -> PushPhone | None:

@@ -61,7 +61,7 @@ from splicewright.store.present.present import (
 )
 from splicewright.store.refusals import DamagedError
 
-REVISION = "0017"
+REVISION = "0018"
 """The newest migration."""
 DERIVATION = 6
 """Raised when the same facts give another present state; it is then derived anew at opening."""

@@ -126,11 +126,13 @@ class TaskOut(BaseModel):
     label: str
     by: str
     state: TaskState
-    made: datetime
+    created: datetime
+    made: datetime = Field(description="The same as `created`: its former name.")
     started: datetime | None
     ended: datetime | None
     share: float | None = Field(description="How much is done; null when not known [1].")
-    said: str = Field(description="The present step, or where it was cancelled.")
+    step: str = Field(description="The present step, or where it was cancelled.")
+    said: str = Field(description="The same as `step`: its former name.")
     failure: str = Field(description="Why it failed; empty otherwise.")
     answer: Any = Field(description="What came of it; null until it is done.")
     has_result: bool = Field(description="Whether there is a file at `result`.")

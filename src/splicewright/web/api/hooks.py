@@ -63,12 +63,12 @@ class HookOut(BaseModel):
     sites: list[UUID] | None = Field(description="Told of; null: all.")
     own_network: bool
     by: str = Field(description="Who made it; it tells only of what they may read.")
-    made: datetime
+    created: datetime
     ended: datetime | None
     seq: int = Field(description="Number of the last fact told or set aside.")
     tries: int = Field(description="Failures in a row with the next.")
-    told: datetime | None = Field(description="When the address last took one.")
-    said: str = Field(description="Why it did not take the last; empty when it did.")
+    last_delivery: datetime | None = Field(description="When the address last took one.")
+    failure: str = Field(description="Why it did not take the last; empty when it did.")
     letters: int = Field(description="Facts that were set aside.")
 
 
@@ -92,7 +92,7 @@ class LetterOut(BaseModel):
     seq: int = Field(description="Number of the fact.")
     at: datetime = Field(description="When it was set aside.")
     tries: int
-    said: str = Field(description="Why it was not taken.")
+    failure: str = Field(description="Why it was not taken.")
     again: bool = Field(description="Whether it is about to be sent again.")
 
 

@@ -51,8 +51,8 @@ _TAGS = [
 _PARTS = (register, facts, tables, plans, questions, background, hooks, incoming)
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 _ERRORS: dict[int | str, dict[str, Any]] = {
-    status: {"description": said, "content": _PROBLEM}
-    for status, said in (
+    status: {"description": meaning, "content": _PROBLEM}
+    for status, meaning in (
         (400, "The body cannot be read."),
         (401, "No token, or one that does not work."),
         (403, "The token may not do this."),

@@ -84,7 +84,7 @@ def of_conveyor(register: Register, conveyor: UUID) -> Touches:
 
 @dataclass(slots=True)
 class _Answer(Generic[A]):
-    made: A
+    answer: A
     touches: Touches
     head: Head
 
@@ -122,7 +122,7 @@ class LastAnswers(Generic[A]):
         # Before anything is read: what comes while it is made counts as come since.
         entry = self._still_true(key, register, register.head())
         if entry is not None:
-            return entry.made
+            return entry.answer
         with self._lock:
             making = self._making.setdefault(key, threading.Lock())
         try:
@@ -136,7 +136,7 @@ class LastAnswers(Generic[A]):
         finally:
             with self._lock:
                 self._making.pop(key, None)
-        return entry.made
+        return entry.answer
 
     def _still_true(self, key: Hashable, register: Register, head: Head) -> _Answer[A] | None:
         with self._lock:

@@ -203,11 +203,11 @@ def _(event: joint.JointDescribed, system: System) -> str:
         ("rated", event.rated, Kind.WIDTH_FORCE),
         ("starting rating", event.starting_rated, Kind.WIDTH_FORCE),
     )
-    told = [f"{name} {show(value, of, system)}" for name, value, of in measures if value]
+    values = [f"{name} {show(value, of, system)}" for name, value, of in measures if value]
     bolts = [f"{event.bolts} bolts a plate"] if event.bolts else []
     return (
         f"joint described without a plan: {kind}, {event.plates} plates on each end"
-        f"{''.join(f', {t}' for t in (*bolts, *told))}{_more(event.note)}"
+        f"{''.join(f', {t}' for t in (*bolts, *values))}{_more(event.note)}"
     )
 
 
@@ -251,12 +251,12 @@ def _(event: joint.JointMeasured, system: System) -> str:
         ("left edge torn", event.torn_left),
         ("right edge torn", event.torn_right),
     )
-    told = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
+    values = [f"{name} {show(value, Kind.LENGTH, system)}" for name, value in measures if value]
     if event.worn_keeps is not None:
-        told.append(f"worn plates keep {show(event.worn_keeps, Kind.SHARE)}")
+        values.append(f"worn plates keep {show(event.worn_keeps, Kind.SHARE)}")
     if event.breaking is not None:
-        told.append(f"a sound joint broke at {show(event.breaking, Kind.WIDTH_FORCE, system)}")
-    return f"measured: {', '.join(told) or 'nothing'}"
+        values.append(f"a sound joint broke at {show(event.breaking, Kind.WIDTH_FORCE, system)}")
+    return f"measured: {', '.join(values) or 'nothing'}"
 
 
 @event_words.register

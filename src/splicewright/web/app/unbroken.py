@@ -42,14 +42,14 @@ def unbroken(page: str) -> str:
     What is marked already stays as it is.
     """
     before, *pieces = page.split("<")
-    made, until = [_marked(before)], ""
+    parts, until = [_marked(before)], ""
     for piece in pieces:
         if until and not piece.startswith(until):
-            made.append("<" + piece)
+            parts.append("<" + piece)
         else:
             marked, until = _piece(piece)
-            made.append(marked)
-    return "".join(made)
+            parts.append(marked)
+    return "".join(parts)
 
 
 @lru_cache(_PIECES)

@@ -42,7 +42,7 @@ _PAGE = """<!doctype html>
 {refresh}<title>Being brought up to date</title>
 <style>body{{font:1.1rem/1.5 sans-serif;max-width:34rem;margin:3rem auto;padding:0 1rem}}</style>
 </head><body><h1>Being brought up to date</h1>
-<p>Splicewright prepares the register: {said}. <b>{share}</b></p>
+<p>Splicewright prepares the register: {step}. <b>{share}</b></p>
 <p>{then}</p></body></html>
 """
 _REFRESH = f'<meta http-equiv="refresh" content="{AGAIN}">'
@@ -96,7 +96,7 @@ class AsItStood:
             fault = Fault("", f"the register is being brought up to date: {sentence}")
             refused: Response = problem(503, "Not now", [fault], _HEADERS)
         else:
-            page = _PAGE.format(said=sentence, share="", refresh="", then=_SEND_AGAIN)
+            page = _PAGE.format(step=sentence, share="", refresh="", then=_SEND_AGAIN)
             refused = HTMLResponse(page, 503, _HEADERS)
         await refused(scope, receive, send)
 
@@ -138,7 +138,7 @@ class Upgrading:
         self._also(done, total, step)
         share = f"{percent(done / total)} done." if total else ""
         page = _PAGE.format(
-            said=html.escape(step), share=share, refresh=_REFRESH, then=_WAIT
+            step=html.escape(step), share=share, refresh=_REFRESH, then=_WAIT
         ).encode()
         head = (
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/html; charset=utf-8\r\n"

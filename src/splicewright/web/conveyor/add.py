@@ -25,7 +25,7 @@ _Lead = Annotated[Visitor, Depends(needs(Role.LEAD))]
 @router.get("/conveyors/add")
 def add_page(request: Request, who: _Lead) -> Response:
     """The form to add a conveyor."""
-    return render(request, "conveyor-add.html", conveyor=None, faults=(), said="")
+    return render(request, "conveyor-add.html", conveyor=None, faults=(), notice="")
 
 
 @router.post("/conveyors/add")
@@ -34,7 +34,7 @@ def add(request: Request, who: _Lead, file: UploadFile | None = None) -> Respons
     done = _record(request, who, file, "new")
     if isinstance(done, RecordedConveyor):
         return RedirectResponse(f"/conveyors/{done.conveyor}", 303)
-    return render(request, "conveyor-add.html", status=422, conveyor=None, faults=done, said="")
+    return render(request, "conveyor-add.html", status=422, conveyor=None, faults=done, notice="")
 
 
 @router.get("/conveyors/blank.toml")
@@ -47,7 +47,7 @@ def blank(request: Request, who: _Lead) -> Response:
 def next_page(request: Request, who: _Lead, conveyor: UUID) -> Response:
     """The form to give a conveyor's next version."""
     there = find_conveyor(room_of(request).register, conveyor)
-    return render(request, "conveyor-add.html", conveyor=there, faults=(), said="")
+    return render(request, "conveyor-add.html", conveyor=there, faults=(), notice="")
 
 
 @router.post("/conveyors/{conveyor}/next")
@@ -59,11 +59,11 @@ def next_version(
     done = _record(request, who, file, conveyor)
     if not isinstance(done, RecordedConveyor):
         return render(
-            request, "conveyor-add.html", status=422, conveyor=there, faults=done, said=""
+            request, "conveyor-add.html", status=422, conveyor=there, faults=done, notice=""
         )
     if not done.new:
         message = f"This very file is version {done.version} already; nothing was recorded."
-        return render(request, "conveyor-add.html", conveyor=there, faults=(), said=message)
+        return render(request, "conveyor-add.html", conveyor=there, faults=(), notice=message)
     return RedirectResponse(f"/conveyors/{conveyor}", 303)
 
 

@@ -87,7 +87,7 @@ def make_calendar(request: Request, who: _Who, of: _Chosen = "") -> Response:
         )
     except InputError as error:
         return _page(request, who, error.faults, 422)
-    return _page(request, who, secret=f"{address_of(request)}/calendar/{key}.ics{query}")
+    return _page(request, who, address=f"{address_of(request)}/calendar/{key}.ics{query}")
 
 
 @router.post("/me/calendar/{token}/end")
@@ -137,7 +137,7 @@ def _page(
     faults: tuple[Fault, ...] = (),
     status: int = 200,
     *,
-    secret: str = "",
+    address: str = "",
 ) -> Response:
     register = room_of(request).register
     labels = conveyor_labels(register)
@@ -146,7 +146,7 @@ def _page(
         "calendar.html",
         status=status,
         faults=faults,
-        made=secret,
+        address=address,
         mine=_mine(request, who),
         sites=register.sites(),
         conveyors=sorted(labels.items(), key=lambda item: item[1])[:500],

@@ -280,7 +280,7 @@ def _page(
         **(
             context
             or {
-                "made": None,
+                "assessment": None,
                 "fault_at": {},
                 "level": None,
                 "asked": False,
@@ -306,9 +306,9 @@ def _verdict_context(
     by_field = {fault.key: [f for f in faults if f.key == fault.key] for fault in faults}
     beside = {"fault_at": by_field, "asked": True, "known": here.known, "missing": here.missing}
     if assessment is None:
-        return {"made": None, "level": None} | beside
+        return {"assessment": None, "level": None} | beside
     return beside | {
-        "made": assessment,
+        "assessment": assessment,
         "level": LEVELS[assessment.verdict.name] if seen is not None and seen.anything else None,
         "reasons": [sentence.say(who.units) for sentence in assessment.reasons],
         "assumptions": [sentence.say(who.units) for sentence in assessment.assumptions],

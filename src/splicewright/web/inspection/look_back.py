@@ -75,7 +75,7 @@ def one(request: Request, joint: UUID, inspection: UUID, who: Anybody, sent: str
     else:
         # Of facts that came through an import, or before verdicts were worked on arrival.
         worked = work_verdict(register, joint, inspection)
-        kept = worked.made if worked is not None else None
+        kept = worked.assessment if worked is not None else None
     return render(
         request,
         "inspection.html",

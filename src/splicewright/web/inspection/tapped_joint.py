@@ -110,7 +110,7 @@ def _as_described(
     """A joint without a plan, by what somebody said of it."""
     from splicewright.joint import End
 
-    description, conveyor = known.found, known.conveyor
+    description, conveyor = known.joint, known.conveyor
     nominal = conveyor.belt.width.value if conveyor is not None else 0.04 * description.plates
     width = description.width or max(nominal, (description.pitch or 0.0) * description.plates)
     centres, plate = description.centres(width)

@@ -113,7 +113,7 @@ def report_page(request: Request, job: UUID, who: _Who) -> Response:
         request,
         "report.html",
         view=view,
-        told=report_words(job_report, who.units),
+        report=report_words(job_report, who.units),
         photographs=view.sheet.photos[:MOST_PHOTOGRAPHS],
     )
     page.headers.update(account_header(who))

@@ -27,7 +27,7 @@ from splicewright.actions.outbox import record_outbox
 from splicewright.actions.register.record_facts import Outcome
 from splicewright.background.requests import begin_measurings
 from splicewright.errors import SplicewrightError
-from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneSaid
+from splicewright.store.accounts.phones import PhoneHeard, PhoneKnown, PhoneReport
 from splicewright.web.app.rendering import STATIC, static
 from splicewright.web.app.room import Room
 from splicewright.web.app.visitor import (
@@ -83,16 +83,17 @@ from_our_page = FromOurPage(Role.CREW)
 
 
 class OfPhone(BaseModel):
-    """What a phone says of itself; see `PhoneSaid`.
+    """What a phone says of itself; see `PhoneReport`.
 
     store : what it calls a store that has no id yet; None from a page of an earlier version
+    entries : ever written on it; phones keep, send and hear that number as `made`
     ask : facts it has receipts for, to hear whether the register has them still
     """
 
     id: UUID | None
     store: UUID | None = None
     device: Annotated[str, Field(max_length=200)]
-    made: Annotated[int, Field(ge=0, le=_LARGEST)]
+    entries: Annotated[int, Field(alias="made", ge=0, le=_LARGEST)]
     waits: Annotated[int, Field(ge=0, le=_LARGEST)]
     ask: Annotated[list[UUID], Field(max_length=MOST_AT_ONCE)] = []
 
@@ -164,7 +165,7 @@ def _hear(request: Request, who: Visitor, phone: OfPhone, arrived: int) -> Phone
     except ValueError:
         cookie = None
     waits = max(0, phone.waits - arrived)
-    report = PhoneSaid(phone.id, phone.device, phone.made, waits, phone.store)
+    report = PhoneReport(phone.id, phone.device, phone.entries, waits, phone.store)
     return room.accounts.phones.hear(who.account, report, cookie)
 
 
@@ -178,7 +179,7 @@ def _phone_cookie(room: Room, phone: UUID) -> str:
 def _known(phone: PhoneKnown) -> dict[str, Any]:
     return {
         "device": phone.device,
-        "made": phone.made,
+        "made": phone.entries,
         "waits": phone.waits,
         "heard": phone.heard.isoformat(),
     }

@@ -79,7 +79,7 @@ def describe_form(request: Request, who: _Crew, joint: UUID) -> Response:
         raise InputError(Fault("joint", f"{there.label} has a plan, which says what it is"))
     conveyor = find_conveyor(register, there.conveyor)
     known = known_joint(register, there)
-    typed = _as_typed(known.said, who) if known is not None else {"kind": "hinged"}
+    typed = _as_typed(known.description, who) if known is not None else {"kind": "hinged"}
     return _page(request, who, conveyor, there, typed)
 
 

@@ -48,7 +48,7 @@ def options_to_add(request: Request, who: _Who) -> Response:
     try:
         options = room_of(request).accounts.begin_passkey(who.account, place_of(request))
     except InputError as error:
-        return JSONResponse({"said": _refusal(error.faults)}, 422)
+        return JSONResponse({"refusal": _refusal(error.faults)}, 422)
     return Response(options, media_type="application/json")
 
 
@@ -82,7 +82,7 @@ def options_to_sign_in(request: Request, form: _Text = "") -> Response:
     options = room_of(request).accounts.ask_passkey(_token(request), place_of(request))
     if options is None:
         say = f"No passkey of yours was made for {place_of(request).host}: give a code instead."
-        return JSONResponse({"said": say}, 422)
+        return JSONResponse({"refusal": say}, 422)
     return Response(options, media_type="application/json")
 
 

@@ -335,7 +335,7 @@ def _people(
             if shares(who.sites, i.sites)
         ],
         sites=sites,
-        told={a.account: site_names(a.sites, called) for a in visible_accounts},
+        sites_of={a.account: site_names(a.sites, called) for a in visible_accounts},
     )
 
 

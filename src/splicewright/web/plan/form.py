@@ -299,12 +299,12 @@ def shown(draft: Draft, who: Visitor) -> dict[str, Any]:
     faults = {key: [f for f in draft.faults if f.key == key] for key in counted}
     plan = draft.plan
     if plan is None:
-        return {"plan": None, "fault_at": faults, "told": None}
+        return {"plan": None, "fault_at": faults, "answer": None}
     texts = answered(plan, who.units)
     return {
         "plan": plan,
         "fault_at": faults,
-        "told": texts,
+        "answer": texts,
         "glance": f"{texts['take_up']}, {plan.timing.likely.show()}",
         "numbers": words.numbers(plan, who.units),
         "candidates": words.candidates(plan, who.units),

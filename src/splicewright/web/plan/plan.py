@@ -55,7 +55,7 @@ def plan_page(request: Request, joint: UUID, who: Anybody) -> Response:
         plan=plan,
         has_plates=loads.has_plates(plan),
         loads=loads.told_at_once(digest, who.units),
-        told=answer(plan, who.units),
+        answer=answer(plan, who.units),
         isolation=isolation(plan, who.units),
         numbers=words.numbers(plan, who.units),
         candidates=words.candidates(plan, who.units),

@@ -28,13 +28,13 @@ class FigureMoved:
 class StepMoved:
     """A step that was done or is changed, and what follows.
 
-    said : what follows for the crew, in one phrase; now, before : what reads otherwise there
+    follows : what it means for the crew, in one phrase; now, before : what reads otherwise there
     """
 
     key: str
     number: int
     title: str
-    said: str
+    follows: str
     now: tuple[str, ...]
     before: tuple[str, ...]
 

@@ -19,7 +19,7 @@
 
     cell(row, column) { return row.querySelector(`[name="${column}"]`); }
 
-    said(row) { return COLUMNS.some((column) => this.cell(row, column).value.trim()); }
+    filled(row) { return COLUMNS.some((column) => this.cell(row, column).value.trim()); }
 
     // One more row, empty, as the last.
     add() {
@@ -56,7 +56,7 @@
       const row = this.rowOf(field);
       const marked = state && state !== "ok";
       if (marked && !row) {
-        const free = this.rows.find((each) => !this.said(each) && !each.querySelector("img")) || this.add();
+        const free = this.rows.find((each) => !this.filled(each) && !each.querySelector("img")) || this.add();
         const [end, number] = field.split(".");
         this.cell(free, "more_end").value = end;
         this.cell(free, "more_plate").value = number;

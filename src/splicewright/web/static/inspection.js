@@ -82,12 +82,12 @@
   async function bring() {
     if (!form.dataset.condensed) return;
     try {
-      const told = await fetch(form.dataset.condensed, { credentials: "same-origin" });
-      if (!told.ok) return;
+      const answer = await fetch(form.dataset.condensed, { credentials: "same-origin" });
+      if (!answer.ok) return;
       await script(form.dataset.script);
-      const made = new window.splicewright.verdictHere.Here(await told.json());
-      await made.prepare(pause);
-      here = made;
+      const ready = new window.splicewright.verdictHere.Here(await answer.json());
+      await ready.prepare(pause);
+      here = ready;
       form.dataset.worksHere = "yes";
       if (verdict.classList.contains("stale")) workHere();
       if (!document.getElementById("offline").hidden) noAnswer();
@@ -105,12 +105,12 @@
     const place = `/joints/${form.dataset.joint}`;
     const urls = [`${place}/inspect`, `${place}/inspect/photograph`, form.dataset.condensed, ...parts].filter(Boolean);
     const answer = await bar.tellWorker({ type: "keep", account: outbox.account(), place, urls });
-    const said = document.getElementById("kept"), held = underFinger.hold();
-    said.textContent = here
+    const status = document.getElementById("kept"), held = underFinger.hold();
+    status.textContent = here
       ? "This joint is on the phone: without signal it opens, and its verdict is worked out here."
       : "This joint is on the phone: it opens without signal. Its verdict needs the server.";
     bar.sayKept(answer?.failed === 0, (kept) => {
-      said.hidden = !kept;
+      status.hidden = !kept;
     });
     held();
   }

@@ -138,11 +138,11 @@
     for (let i = 0; i < n; i += 1) found[i * n + i] += 1;
     const inverse = inverted(found, n);
     return { inverse, stiff, ways: ways.map((way) => {
-      const told = new Float64Array(n);
+      const solved = new Float64Array(n);
       for (let i = 0; i < n; i += 1) {
-        for (let j = 0; j < n; j += 1) told[i] += inverse[i * n + j] * way[j];
+        for (let j = 0; j < n; j += 1) solved[i] += inverse[i * n + j] * way[j];
       }
-      return { way, told };
+      return { way, solved };
     }) };
   }
 
@@ -153,11 +153,11 @@
     const last = (data.hinged ? loose / 2 : loose) - tight * stiff, pulls = data.hinged ? 2 : 1;
     // Each end carries the whole pull, without moment between them, and tilts as it gives way.
     const small = new Float64Array(m * m), right = new Float64Array(m * (n + 1));
-    ways.forEach(({ told }, row) => {
+    ways.forEach(({ solved }, row) => {
       const size = row === m - 1 ? last : 1;
       for (let i = 0; i < n; i += 1) {
-        right[row * (n + 1) + i] = size * told[i];
-        ways.forEach(({ way }, column) => { small[row * m + column] += size * told[i] * way[i]; });
+        right[row * (n + 1) + i] = size * solved[i];
+        ways.forEach(({ way }, column) => { small[row * m + column] += size * solved[i] * way[i]; });
       }
       if (row < pulls) right[row * (n + 1) + n] = 1;
     });
@@ -167,9 +167,9 @@
     const even = new Float64Array(n), taken = inverse.slice();
     for (let i = 0; i < n; i += 1) {
       for (let row = 0; row < m; row += 1) {
-        const told = ways[row].told[i], from = row * (n + 1);
-        even[i] += told * both[from + n];
-        for (let j = 0; j < n; j += 1) taken[i * n + j] -= told * both[from + j];
+        const solved = ways[row].solved[i], from = row * (n + 1);
+        even[i] += solved * both[from + n];
+        for (let j = 0; j < n; j += 1) taken[i * n + j] -= solved * both[from + j];
       }
       for (let j = 0; j < n; j += 1) taken[i * n + j] *= k;
     }
@@ -236,7 +236,7 @@
   }
 
   // Loads of one scenario [N], written into `now`; `hint`: {off}, plates found loose last time, and is
-  // told anew.
+  // solved anew.
   function loads(all, response, force, takes, hint, now) {
     const { n, even } = response, found = roomFor(n).linear, least = -PUSH * force;
     let push = false;

@@ -314,26 +314,26 @@
 
   // Nothing is sent: the register hears of this phone all the same, and tells what it knows of it.
   async function sayHello() {
-    const say = await known.said();
+    const sent = await known.report();
     let answer;
     try {
-      answer = await postFacts([], say);
+      answer = await postFacts([], sent);
     } catch {
       return "signal";
     }
     if (answer.status !== 200) return troubleOf(answer.status, answer.body);
     if (!answer.body.phone) return "server"; // of an earlier version
-    await known.heard(answer.body.phone, say, answer.date);
+    await known.heard(answer.body.phone, sent, answer.date);
     tell({});
     return "";
   }
 
   async function sendBatch(batch) {
-    const say = await known.said();
-    const answer = await postFacts(batch, say);
+    const sent = await known.report();
+    const answer = await postFacts(batch, sent);
     if (answer.status === 200) {
       // First, for newer receipts would hide that the register was set back.
-      await known.heard(answer.body.phone, say, answer.date);
+      await known.heard(answer.body.phone, sent, answer.date);
       if (answer.body.phone?.lacks.length) return ""; // nothing was taken: what it lacks comes first
       const outcomes = new Map((answer.body.outcomes || []).map((o) => [o.id, o]));
       let settled = 0;

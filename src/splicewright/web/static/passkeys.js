@@ -16,12 +16,12 @@
     const answer = await fetch(form.dataset.options, {
       method: "POST", headers, body: new URLSearchParams(new FormData(form)),
     });
-    const said = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Error(said.said || "The server did not answer: reload the page.");
-    return said;
+    const reply = await answer.json().catch(() => ({}));
+    if (!answer.ok) throw new Error(reply.refusal || "The server did not answer: reload the page.");
+    return reply;
   }
 
-  async function made(options) {
+  async function created(options) {
     const publicKey = {
       ...options, challenge: bytes(options.challenge),
       user: { ...options.user, id: bytes(options.user.id) },
@@ -60,23 +60,23 @@
   }
 
   for (const form of document.querySelectorAll("form[data-passkey]")) {
-    const said = form.querySelector("[role=status]");
+    const status = form.querySelector("[role=status]");
     const field = form.elements.namedItem("passkey");
     form.addEventListener("submit", async (event) => {
       if (field.value) return;
       event.preventDefault();
       if (!window.PublicKeyCredential) {
-        said.textContent = "This browser knows no passkeys at this address: use an app for codes.";
+        status.textContent = "This browser knows no passkeys at this address: use an app for codes.";
         return;
       }
-      said.textContent = "Waiting for the passkey.";
+      status.textContent = "Waiting for the passkey.";
       try {
-        const work = form.dataset.passkey === "add" ? made : signed;
+        const work = form.dataset.passkey === "add" ? created : signed;
         field.value = JSON.stringify(await work(await asked(form)));
-        said.textContent = "";
+        status.textContent = "";
         form.submit();
       } catch (error) {
-        said.textContent = why(error);
+        status.textContent = why(error);
       }
     });
   }

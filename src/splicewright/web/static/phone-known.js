@@ -51,15 +51,15 @@
     // What goes along with what is sent. The newest receipt is asked for each time: a register that
     // was set back has lost the end of its log, so it lacks that one if it lacks any. Then all are
     // asked for, a page at a time, beginning anew should it be set back once more.
-    async function said() {
+    async function report() {
       await looked;
       const device = await deviceName();
-      const say = await db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
+      const sent = await db.transaction("r", db.meta, db.outbox, db.receipts, async () => ({
         id: (await valueOf("phone")) || null, store: null, device, made: await count(), waits: await mine(),
         ask: [...await newest(), ...await page()],
       }));
-      if (!say.id) say.store = await storeId();
-      return say;
+      if (!sent.id) sent.store = await storeId();
+      return sent;
     }
 
     // Of a store that has no phone's id yet. A phone takes it for its own where its browser has none:
@@ -103,23 +103,23 @@
       return (await count()) !== (await valueOf(`told:${account()}`)) || !(await valueOf("phone"));
     }
 
-    // told: the register's answer to what was said; date: its clock, by the answer's header
-    async function heard(told, say, date) {
+    // answer: of the register, to the report that was sent; date: its clock, by the answer's header
+    async function heard(answer, sent, date) {
       if (date) state.off = Date.now() - Date.parse(date);
-      if (!told) return; // a server of an earlier version
+      if (!answer) return; // a server of an earlier version
       await db.transaction("rw", db.meta, async () => {
-        if (!say.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: told.id });
-        if (told.lost) {
-          await notice("lost", told.lost);
-          await db.meta.put({ name: `made:${account()}`, value: told.lost.made + (await count()) });
+        if (!sent.id && !(await valueOf("phone"))) await db.meta.put({ name: "phone", value: answer.id });
+        if (answer.lost) {
+          await notice("lost", answer.lost);
+          await db.meta.put({ name: `made:${account()}`, value: answer.lost.made + (await count()) });
         }
-        if (told.elsewhere.length) await notice("elsewhere", { phones: told.elsewhere });
-        await db.meta.put({ name: `told:${account()}`, value: say.made });
-        await beginSweep(say.ask, told.lacks);
+        if (answer.elsewhere.length) await notice("elsewhere", { phones: answer.elsewhere });
+        await db.meta.put({ name: `told:${account()}`, value: sent.made });
+        await beginSweep(sent.ask, answer.lacks);
       });
       state.asked = Date.now();
-      if (told.lacks.length) await offerAgain(told.lacks);
-      await goOn(say.ask, told.lacks);
+      if (answer.lacks.length) await offerAgain(answer.lacks);
+      await goOn(sent.ask, answer.lacks);
       await mirrored();
     }
 
@@ -171,7 +171,7 @@
 
     return {
       count, counted, due, sweeping: async () => (await swept()) !== undefined, heard, looked, mirrored,
-      notices, read, said, tell, trouble,
+      notices, read, report, tell, trouble,
       now: () => (state.off === null ? null : Date.now() - state.off), // by the register's clock
       clockOff: () => (Math.abs(state.off) > CLOCK_OFF ? state.off : 0), // [ms], ahead of it
     };

@@ -31,9 +31,9 @@
 
   async function serverKey() {
     const answer = await fetch("/me/push/key", { method: "POST", headers: { Accept: "application/json", ...csrf } });
-    const told = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Error(told.error?.[0]?.sentence || "the server did not answer: reload the page");
-    return bytes(told.key);
+    const reply = await answer.json().catch(() => ({}));
+    if (!answer.ok) throw new Error(reply.error?.[0]?.sentence || "the server did not answer: reload the page");
+    return bytes(reply.key);
   }
 
   // A place that was asked for under another key of the server reaches nobody.
@@ -75,14 +75,14 @@
   form?.addEventListener("submit", async (event) => {
     if (ready) return;
     event.preventDefault();
-    const said = form.querySelector("[role=status]");
+    const status = form.querySelector("[role=status]");
     const kinds = [...form.querySelectorAll("[name=kinds]:checked")].map((box) => box.value);
     const wanted = kinds.length;
     if (wanted && !(window.PushManager && window.Notification && navigator.serviceWorker)) {
-      said.textContent = "This browser cannot be told anything while the app is closed. On some phones it can once the app is put on the home screen.";
+      status.textContent = "This browser cannot be told anything while the app is closed. On some phones it can once the app is put on the home screen.";
       return;
     }
-    said.textContent = "Waiting for the phone.";
+    status.textContent = "Waiting for the phone.";
     try {
       if (wanted) {
         await Notification.requestPermission();
@@ -97,7 +97,7 @@
       ready = true;
       form.requestSubmit();
     } catch (error) {
-      said.textContent = why(error);
+      status.textContent = why(error);
     }
   });
 })();

@@ -4,7 +4,7 @@
   const { bar, outbox, round } = window.splicewright;
   const list = document.getElementById("route");
   if (!list) return;
-  const items = [...list.querySelectorAll("[data-joint]")], said = document.getElementById("kept");
+  const items = [...list.querySelectorAll("[data-joint]")], status = document.getElementById("kept");
   round.begin(list.dataset.round, items.map((item) => ({ joint: item.dataset.joint, words: item.dataset.words })));
 
   function showDone() {
@@ -32,7 +32,7 @@
 
   async function keepAll() {
     if (!navigator.serviceWorker) {
-      said.textContent = "This address is not served by HTTPS: without signal these pages cannot be opened.";
+      status.textContent = "This address is not served by HTTPS: without signal these pages cannot be opened.";
       return;
     }
     const account = outbox.account();
@@ -41,7 +41,7 @@
         .map((each) => each.getAttribute("href") || each.getAttribute("src"))] });
     let on = 0;
     for (const [at, item] of items.entries()) {
-      said.textContent = `Putting the round on the phone: ${at} of ${items.length}.`;
+      status.textContent = `Putting the round on the phone: ${at} of ${items.length}.`;
       let came = false;
       try {
         came = await keepOne(item, account);
@@ -53,7 +53,7 @@
       item.querySelector(".on").hidden = !came;
       on += came ? 1 : 0;
     }
-    said.textContent = on === items.length
+    status.textContent = on === items.length
       ? "The whole round is on the phone: every joint opens without signal."
       : `On the phone: ${on} of ${items.length} joints; open this page again with signal for the rest.`;
     document.documentElement.dataset.kept = String(on === items.length);
@@ -62,7 +62,7 @@
   showDone();
   window.addEventListener("pageshow", showDone);
   if (items.length) {
-    const start = () => keepAll().catch((error) => { said.textContent = `Not on the phone: ${error.message}.`; });
+    const start = () => keepAll().catch((error) => { status.textContent = `Not on the phone: ${error.message}.`; });
     if (document.readyState === "complete") start();
     else window.addEventListener("load", start, { once: true });
   }

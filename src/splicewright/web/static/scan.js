@@ -2,7 +2,7 @@
 "use strict";
 (() => {
   const button = document.getElementById("scan"), view = document.getElementById("scan-view");
-  const said = document.getElementById("scan-said"), box = document.getElementById("q");
+  const status = document.getElementById("scan-said"), box = document.getElementById("q");
   if (!button || !("BarcodeDetector" in window) || !navigator.mediaDevices?.getUserMedia) return;
   button.hidden = false;
   let camera = null;
@@ -19,13 +19,13 @@
     try {
       camera = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
     } catch (error) {
-      said.textContent = `The camera cannot be used (${error.name}). Type the address under the code instead.`;
+      status.textContent = `The camera cannot be used (${error.name}). Type the address under the code instead.`;
       return;
     }
     view.srcObject = camera;
     view.hidden = false;
     button.textContent = "Stop the camera";
-    said.textContent = "Hold the code in front of the camera.";
+    status.textContent = "Hold the code in front of the camera.";
     view.play().catch(() => {}); // the first look comes when it plays
     const reader = new window.BarcodeDetector({ formats: ["qr_code"] });
     while (camera) {

@@ -24,9 +24,9 @@
   }
 
   // What was found, for the Judge; throws where something typed cannot be read.
-  function foundOn(form, stateOf, told) {
+  function foundOn(form, stateOf, data) {
     const one = (name) => (form.get(name) || "").trim();
-    const number = (name, kind, missing) => (one(name) ? reading.read(one(name), kind, told.kinds) : missing);
+    const number = (name, kind, missing) => (one(name) ? reading.read(one(name), kind, data.kinds) : missing);
     const rows = new Map();
     const columns = ["more_end", "more_plate", "more_kept", "more_bolts", "more_note"].map((c) => form.getAll(c));
     columns[0].forEach((end, n) => {
@@ -36,19 +36,19 @@
       if (!/^\d{1,4}$/.test(plate) || (bolts && !/^\d{1,4}$/.test(bolts)) || rows.has(key)) {
         throw new reading.UnreadableError(`row ${n + 1}`);
       }
-      rows.set(key, { kept: kept ? reading.read(kept, "share", told.kinds) : null, bolts: Number(bolts || 0) });
+      rows.set(key, { kept: kept ? reading.read(kept, "share", data.kinds) : null, bolts: Number(bolts || 0) });
     });
-    const worn = number("worn_keeps", "share", told.kept.worn);
+    const worn = number("worn_keeps", "share", data.kept.worn);
     const plates = [], assumed = new Set();
     ENDS.forEach((word, end) => {
-      for (let at = 1; at <= told.numbers.plates; at += 1) {
+      for (let at = 1; at <= data.numbers.plates; at += 1) {
         const key = `${word}.${at}`, state = stateOf(key) || "ok", row = rows.get(key);
         rows.delete(key);
         if (state === "ok" && !row) continue;
         const judged = row?.kept ?? null;
-        const kept = judged ?? (state === "worn" ? worn : told.kept[state]);
+        const kept = judged ?? (state === "worn" ? worn : data.kept[state]);
         if (!(kept >= 0 && kept <= 1) || (state === "lost" && judged)) throw new reading.UnreadableError(key);
-        const bolts = row?.bolts || 0, keeps = kept * ((told.numbers.bolts - bolts) / told.numbers.bolts);
+        const bolts = row?.bolts || 0, keeps = kept * ((data.numbers.bolts - bolts) / data.numbers.bolts);
         plates.push({ end, number: at, kept, keeps, bolts, sound: state === "ok" && judged === null });
         if (state === "worn" && judged === null && !one("worn_keeps")) assumed.add("worn");
         if (state === "cracked" && judged === null) assumed.add("cracked");
@@ -62,12 +62,12 @@
       breaking: number("breaking", "force per width", null),
     };
     // Assumptions on the pin, on breaking and on torn edges go by what was measured.
-    const taken = told.assumptions, lines = [];
+    const taken = data.assumptions, lines = [];
     const add = (text, now) => lines.push(text.replace("{now}", now));
     for (const word of ["worn", "cracked", "bolts"]) if (assumed.has(word)) add(taken[word]);
     if (found.pinNow !== null) {
       taken.pin_now.forEach((text) => add(text, one("pin_now")));
-      if (found.pinNow < (found.pinNew ?? told.numbers.pin)) add(taken.pin_worn);
+      if (found.pinNow < (found.pinNew ?? data.numbers.pin)) add(taken.pin_worn);
     } else {
       lines.push(...taken.pin);
     }
@@ -75,7 +75,7 @@
     else lines.push(...taken.not_broken);
     if (found.tornLeft || found.tornRight) {
       const named = new Set(plates.map((plate) => plate.end));
-      const end = told.ends[ENDS[named.size === 1 ? [...named][0] : 0]];
+      const end = data.ends[ENDS[named.size === 1 ? [...named][0] : 0]];
       taken.torn.forEach((text) => lines.push(text.replace("{end}", end)));
     }
     if (plates.some((p) => p.keeps > 0 && p.keeps < 1)) add(taken.softer);
@@ -88,14 +88,14 @@
   const escaped = (text) => text.replace(/[&<>"]/g, (c) => `&#${c.charCodeAt(0)};`);
 
   class Here {
-    constructor(told) {
-      this.told = told;
-      this.judge = new jointVerdict.Judge(told.numbers);
+    constructor(data) {
+      this.data = data;
+      this.judge = new jointVerdict.Judge(data.numbers);
     }
 
     // Work what a sound joint needs beforehand, a little at a time, while nobody waits.
     async prepare(pause) {
-      for (let at = 0; at < this.told.numbers.cases.length; at += 1) {
+      for (let at = 0; at < this.data.numbers.cases.length; at += 1) {
         this.judge.soundOf(at, 1);
         if (at % 4 === 3) await pause();
       }
@@ -107,35 +107,35 @@
     // The answer as a piece of the page; throws where there is none.
     // unsaid: plates of which nothing was said
     say(form, stateOf, unsaid) {
-      const { told } = this;
-      const { found, anything, assumed } = foundOn(form, stateOf, told);
-      const [one, many] = told.unsaid;
+      const { data } = this;
+      const { found, anything, assumed } = foundOn(form, stateOf, data);
+      const [one, many] = data.unsaid;
       let html = unsaid ? (unsaid === 1 ? one : many.replace("{plates}", unsaid)) : "";
       this.shown = null;
-      if (!anything) return html + told.nothing;
-      const made = this.judge.judge(found);
-      this.shown = { verdict: made.verdict, margin: made.margin, unsaid };
-      const share = (value) => show(value, told.shown.share);
-      const tension = (value) => show(value * told.numbers.running, told.shown["force per width"]);
+      if (!anything) return html + data.nothing;
+      const judged = this.judge.judge(found);
+      this.shown = { verdict: judged.verdict, margin: judged.margin, unsaid };
+      const share = (value) => show(value, data.shown.share);
+      const tension = (value) => show(value * data.numbers.running, data.shown["force per width"]);
       const filled = (text, names) => text.replace(/\{(\w+)\}/g, (_, name) => names[name]);
       const lines = [
-        filled(told.margin, {
-          low: share(made.margin[0]), high: share(made.margin[1]),
-          end: told.ends[made.typical.end], place: told.places[made.typical.place],
-          sound_low: share(told.sound_margin[0]), sound_high: share(told.sound_margin[1]),
+        filled(data.margin, {
+          low: share(judged.margin[0]), high: share(judged.margin[1]),
+          end: data.ends[judged.typical.end], place: data.places[judged.typical.place],
+          sound_low: share(data.sound_margin[0]), sound_high: share(data.sound_margin[1]),
         }),
-        filled(told.carries, {
-          largest: tension(made.carries[0]), typical: tension(made.typical.carries), running: tension(1),
+        filled(data.carries, {
+          largest: tension(judged.carries[0]), typical: tension(judged.typical.carries), running: tension(1),
         }),
-        filled(told.next, { plate: made.next.number, end: told.ends[made.next.end] }),
-        told.turns[made.losses],
+        filled(data.next, { plate: judged.next.number, end: data.ends[judged.next.end] }),
+        data.turns[judged.losses],
       ];
       const level = document.createElement("div");
-      level.innerHTML = told.levels[made.verdict];
-      level.firstElementChild.dataset.next = `${made.next.end}.${made.next.number}`;
+      level.innerHTML = data.levels[judged.verdict];
+      level.firstElementChild.dataset.next = `${judged.next.end}.${judged.next.number}`;
       html += level.innerHTML + list(lines);
       html += `<details class="more"><summary>What is assumed: ${assumed.length}</summary>${list(assumed)}</details>`;
-      return html + told.worked_here;
+      return html + data.worked_here;
     }
   }
 
