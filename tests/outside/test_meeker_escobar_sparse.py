@@ -11,9 +11,8 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.history.life.limits import likelihood_region, scale_limits, shape_limits
 from splicewright.history.life.lives import Lives, lives_of
-from splicewright.history.life.weibull import fit_weibull
+from splicewright.history.life.weibull import fit_scale, fit_weibull, log_likelihood
 
 INF = math.inf
 TUBES = lives_of(
@@ -47,13 +46,19 @@ def test_fit_agrees_with_another_library(lives: Lives) -> None:
     assert law.scale == pytest.approx(scale, rel=1e-4)
 
 
-def test_three_failures_among_1940_give_an_honestly_wide_answer() -> None:
-    region = likelihood_region(fit_weibull(MOTORS), 0.95)
-    shape, scale = shape_limits(region), scale_limits(region)
-    assert (shape.low, shape.high) == pytest.approx((2.96, 15.54), rel=2e-3)
-    assert scale.high > 3 * fit_weibull(MOTORS).law.scale
+@pytest.mark.parametrize(
+    ("lives", "low", "high", "within"),
+    [(MOTORS, 2.96, 15.54, 2e-3), (TUBES, 0.636, 2.367, 1e-3)],
+    ids=["motors", "tubes"],
+)
+def test_the_profile_has_fallen_as_far_at_the_limits_of_the_shape(
+    lives: Lives, low: float, high: float, within: float
+) -> None:
+    # chi-square with one degree, 0.95: 3.8415; the limits were printed to three or four digits
+    best = fit_weibull(lives).loglik
 
+    def fallen(shape: float) -> float:
+        return 2 * (best - float(log_likelihood(lives, shape, fit_scale(lives, shape).scale)))
 
-def test_eleven_failed_tubes_do_not_show_wear_out() -> None:
-    limits = shape_limits(likelihood_region(fit_weibull(TUBES), 0.95))
-    assert (limits.low, limits.high) == pytest.approx((0.636, 2.367), abs=6e-4)
+    assert fallen(low * (1 + within)) < 3.841458820694124 < fallen(low * (1 - within))
+    assert fallen(high * (1 - within)) < 3.841458820694124 < fallen(high * (1 + within))

@@ -83,31 +83,6 @@ def running(
     return Life(age, math.inf, entered, measure, joint)
 
 
-def found_failed(
-    age: float,
-    *,
-    entered: float = 0.0,
-    measure: Measure = Measure.TIME,
-    joint: str = "",
-    cause: str = "",
-) -> Life:
-    """A joint found failed at its first look; it was good when the log began to watch."""
-    return Life(entered, age, entered, measure, joint, cause)
-
-
-def failed_between(
-    good: float,
-    bad: float,
-    *,
-    entered: float = 0.0,
-    measure: Measure = Measure.TIME,
-    joint: str = "",
-    cause: str = "",
-) -> Life:
-    """A joint seen good at one look and failed at the next."""
-    return Life(good, bad, entered, measure, joint, cause)
-
-
 def for_cause(records: Iterable[Life], cause: str) -> tuple[Life, ...]:
     """The same lives with only `cause` as failure: other causes end the watch, no more.
 
