@@ -112,11 +112,8 @@ class SagReading:
 def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
     """Work out the stopped belt for a job, or what a measured sag says of the take-up.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the files, a sag or span that cannot be, or a run the conveyor does not
-        have.
+    Raises InputError: anything wrong in the files, a sag or span that cannot be, or a run the
+    conveyor does not have.
     """
     if asked.sag:
         return _of_sag(asked)

@@ -29,15 +29,10 @@ _PLATES = 12
 def open_example(register: Register, site: Path, *, now: datetime) -> None:
     """Fill an empty register from a site's folder.
 
-    Parameters
-    ----------
     site : folder with conveyors, jobs, fasteners and history, such as examples/karst-hollow
     now : what is told lies before it
-
-    Raises
-    ------
-    InputError
-        There is no such folder, it holds no conveyors, or one of its files cannot be used.
+    Raises InputError: there is no such folder, it holds no conveyors, or one of its files cannot be
+    used.
     """
     from splicewright.actions.conveyor.record import record_conveyor
     from splicewright.actions.fasteners import record_fasteners

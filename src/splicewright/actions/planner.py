@@ -86,10 +86,7 @@ class PlannerAsked(ByRegister):
 def answer_planner(asked: PlannerAsked, source: Source) -> PlannerStudy:
     """Work out the planner's page of the register.
 
-    Raises
-    ------
-    InputError
-        The register holds no conveyor, or days out of order.
+    Raises InputError: the register holds no conveyor, or days out of order.
     """
     with source.open() as register:
         return see_planner(register, source.now(asked), asked)

@@ -171,14 +171,8 @@ class Inquiry(Generic[Q, A]):
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
         """Write report, drawings, the answer as JSON and its worksheet: all or nothing.
 
-        Parameters
-        ----------
         out : folder; made when missing, replaced when it holds an earlier answer of this kind
-
-        Raises
-        ------
-        OutputError
-            The folder holds other things, or cannot be written.
+        Raises OutputError: the folder holds other things, or cannot be written.
         """
         from splicewright.sheets.canvas.paper import PAPERS
         from splicewright.sheets.canvas.svg_file import standing_alone

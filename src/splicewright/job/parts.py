@@ -42,8 +42,6 @@ def parts_list(
 ) -> tuple[Part, ...]:
     """All parts for the joints of this job.
 
-    Parameters
-    ----------
     thickest : belt, decides the bolt length [m]
     """
     size = candidate.size
@@ -124,8 +122,6 @@ def repair_parts(
 ) -> tuple[Part, ...]:
     """Parts of an emergency repair: a pin, and single plates with new bolts.
 
-    Parameters
-    ----------
     candidate, lengths : of the joint that is mended
     thickest : belt, decides the bolt length [m]
     plates : that are replaced, 0 for the pin alone
@@ -205,8 +201,6 @@ def vulcanised_parts(
 ) -> tuple[Part, ...]:
     """Rubber and cement of vulcanised joints, by what they must cover; kinds by the maker.
 
-    Parameters
-    ----------
     width : of the belt [m]
     """
     face = joint.overlap.value * width.value

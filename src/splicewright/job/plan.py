@@ -140,10 +140,7 @@ class JointPlan:
     def from_json(cls, text: str | bytes) -> JointPlan:
         """Read a plan back.
 
-        Raises
-        ------
-        InputError
-            The text is no plan of this format.
+        Raises InputError: the text is no plan of this format.
         """
         return read_kept(_adapter(), text, f"plan of format {FORMAT}")
 
@@ -156,14 +153,8 @@ def plan(
 ) -> JointPlan:
     """Plan one job: the whole way from plant to steps.
 
-    Parameters
-    ----------
     ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
     past : what past jobs say of the steps' times; of other steps they are assumed
-
-    Returns
-    -------
-    JointPlan
     """
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)

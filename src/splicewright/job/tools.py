@@ -34,8 +34,6 @@ def tools_list(
 ) -> tuple[Tool, ...]:
     """The tools that steps name by these keys, in their order, and what everybody wears.
 
-    Parameters
-    ----------
     keys : of the steps' tools, in order; named twice is listed once
     roll : new belt inserted or put on, None without any
     """

@@ -1,7 +1,7 @@
 """The closed belt as a path: stations, length, and what the take-up can give."""
 
 from splicewright.loop.closing import CLOSES_WITHIN, all_wraps_stated, closing_gap, turnings
-from splicewright.loop.path import Path, Station, lay_out, wrapped_length
+from splicewright.loop.path import Path, lay_out, wrapped_length
 from splicewright.loop.roll import Roll, roll_diameter
 from splicewright.loop.travel import BeltBudget, budget
 
@@ -10,7 +10,6 @@ __all__ = [
     "BeltBudget",
     "Path",
     "Roll",
-    "Station",
     "all_wraps_stated",
     "budget",
     "closing_gap",

@@ -70,10 +70,7 @@ class TensionAsked(Question):
 def answer_tension(asked: TensionAsked, source: Source) -> Study:
     """Study the conveyor of a file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file.
+    Raises InputError: anything wrong in the file.
     """
     from splicewright.plant import load_conveyor
     from splicewright.quantities import read
@@ -89,10 +86,7 @@ def answer_tension(asked: TensionAsked, source: Source) -> Study:
 def read_study(source: Path) -> Study | None:
     """The study the user points at, a folder or its study.json; None where there is none.
 
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     from splicewright.tension import Study
 

@@ -42,10 +42,8 @@ def draw_recorded(
 ) -> bytes:
     """A drawing of its newest file, as SVG; drawn anew for the width of a phone, if asked.
 
-    Raises
-    ------
-    InputError
-        It has no file, or is not drawn so: only a belt that runs both ways has the reverse.
+    Raises InputError: it has no file, or is not drawn so: only a belt that runs both ways has the
+    reverse.
     """
     return _drawn(_file(register, conveyor), drawing, system, phone)
 

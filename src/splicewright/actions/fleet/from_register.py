@@ -27,8 +27,6 @@ def matters_of_register(
 ) -> tuple[FleetMatter, ...]:
     """Worn places, open damage, and values left outside their limits until a day.
 
-    Parameters
-    ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
     until : the next planned stop
     limit : value worn out, for places that have none in the register [m]

@@ -55,10 +55,7 @@ class FleetAsked(ByRegister):
 def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
     """Put all joints, worn places and damages of the register in order.
 
-    Raises
-    ------
-    InputError
-        The register holds no conveyor, or a day that has passed.
+    Raises InputError: the register holds no conveyor, or a day that has passed.
     """
     from splicewright.actions.fleet.fleet import see_fleet
 

@@ -198,10 +198,7 @@ class When:
 def answer_when(asked: WhenAsked, source: Source) -> When:
     """Choose the age of renewal and the interval between inspections.
 
-    Raises
-    ------
-    InputError
-        Neither can be answered by what was given, or values that cannot be.
+    Raises InputError: neither can be answered by what was given, or values that cannot be.
     """
     from splicewright.actions.inspection_interval.choose import when_to_look, when_to_look_recorded
     from splicewright.actions.renewal import when_to_renew, when_to_renew_recorded
@@ -285,10 +282,7 @@ def _pace(use_a_day: str, measure: Measure, today: date) -> Pace:
 def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
     """What past inspections show; the interval, too, where costs were stated.
 
-    Raises
-    ------
-    InputError
-        Values that cannot be.
+    Raises InputError: values that cannot be.
     """
     from splicewright.actions.inspection_interval.choose import learn_delay_recorded, with_rule
 

@@ -37,8 +37,6 @@ def past_times(
 
     A past step that was planned longer or shorter counts in proportion.
 
-    Parameters
-    ----------
     without : a job that is no past job, such as the one the plan is of
     """
     from splicewright.history.shutdown.past_times import learn_time
@@ -62,14 +60,9 @@ def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str,
 
     The law is that of `learn_time`: the assumed time and its span weigh as two jobs.
 
-    Parameters
-    ----------
     without : jobs that are no past jobs
-
-    Returns
-    -------
-    By the step's key: likely time, and those of one job in ten below and above, as shares of the
-    time assumed [-].
+    Returns, by the step's key, the likely time, and those of one job in ten below and above, as
+    shares of the time assumed [-].
     """
     from splicewright.history.shutdown.past_times import learn_time
     from splicewright.history.shutdown.tasks import Task
@@ -90,8 +83,6 @@ def seen_times(
 ) -> dict[str, tuple[float, ...]]:
     """Times of past jobs for the steps of a plan, in proportion to what was planned [s].
 
-    Parameters
-    ----------
     shares : of `seen_shares`
     plan : whose steps; those never timed are left out
     """

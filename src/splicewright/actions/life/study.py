@@ -34,8 +34,6 @@ def study_lives(
 ) -> LifeStudy:
     """Study the lives of joints in a table.
 
-    Parameters
-    ----------
     cause : count only this one as failure; empty counts any
     by : "conveyor" or "kind", the groups that lean on each other; empty chooses
     further : use over which the running joints are looked at, with unit
@@ -43,11 +41,7 @@ def study_lives(
     shape : assumed where the lives settle none [1]
     use_a_day : how much the belts run a day, with unit; without it there are no dates
     today : day from which they count
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file or the values.
+    Raises InputError: anything wrong in the file or the values.
     """
     from splicewright.history.life.file import load_lives
     from splicewright.history.life.study import study_life
@@ -82,17 +76,12 @@ def study_recorded_lives(
 ) -> LifeStudy:
     """Study the lives of the joints in the register.
 
-    Parameters
-    ----------
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     cause, by, further, confidence, shape : as for `study_lives`
     use_a_day : how much the belts run a day from now on; without it, as their meters show
-
-    Raises
-    ------
-    InputError
-        No joint that has run, more than are studied one by one, or values out of range.
+    Raises InputError: no joint that has run, more than are studied one by one, or values out of
+    range.
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into

@@ -31,8 +31,6 @@ def facts_of(
 ) -> Iterator[Stored]:
     """All facts of these kinds that were not withdrawn, with their corrections, as they arrived.
 
-    Parameters
-    ----------
     about : only of these things; None takes the whole register, a page at a time, so that memory
         does not grow with it
     sound : False may leave out plates that are sound, see `Register.facts_of_things`

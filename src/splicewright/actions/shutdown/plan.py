@@ -101,18 +101,13 @@ def plan_shutdown(
     tensioning and the run-in. Where clamp sets or presses are fewer than jobs, jobs take turns in
     the order given.
 
-    Parameters
-    ----------
     register, now : jobs, their plans, and past jobs whose times count
     jobs : to be done, first one first
     window : time there is, with its unit
     hands : people and tools
     begins : when the window does; None where that is not stated
-
-    Raises
-    ------
-    InputError
-        No job, a job without a plan, or fewer people than a plan needs; every fault is named.
+    Raises InputError: no job, a job without a plan, or fewer people than a plan needs; every fault
+    is named.
     """
     from splicewright.history.shutdown.study import Bought, study_shutdown
 
@@ -501,10 +496,7 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
 
     Without names all of them, the oldest first.
 
-    Raises
-    ------
-    InputError
-        A name that none bears, or several do; or there is no open job with a plan.
+    Raises InputError: a name that none bears, or several do; or there is no open job with a plan.
     """
     there = open_jobs(register)
     if conveyor:

@@ -176,10 +176,7 @@ class ShutdownAsked(JobsAsked):
 def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
     """Simulate planned jobs of the register side by side.
 
-    Raises
-    ------
-    InputError
-        No such job, or fewer people than a plan needs.
+    Raises InputError: no such job, or fewer people than a plan needs.
     """
     with source.open() as register:
         chosen = jobs_called(register, asked.job, asked.conveyor)
@@ -197,10 +194,7 @@ def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
 def answer_shutdown(asked: ShutdownAsked, source: Source) -> ShutdownStudy:
     """Simulate the tasks of a file, or planned jobs.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, or tasks the crew cannot do.
+    Raises InputError: anything wrong in the file, or tasks the crew cannot do.
     """
     from splicewright.actions.shutdown.judge import judge_shutdown
 
@@ -371,10 +365,7 @@ class ChooseAsked(JointsAsked):
 def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
     """Choose among the running joints of the register.
 
-    Raises
-    ------
-    InputError
-        No running joint, no failure on file, or values that cannot be.
+    Raises InputError: no running joint, no failure on file, or values that cannot be.
     """
     from splicewright.actions.shutdown.choose_joints import choose_recorded_joints
 
@@ -403,10 +394,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
 def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
     """Choose among the joints of a table, or of the register.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the table or the values.
+    Raises InputError: anything wrong in the table or the values.
     """
     from splicewright.actions.shutdown.choose_joints import choose_joints
 

@@ -54,8 +54,6 @@ def stock_notes(
     Uses are taken as coming at random, at the rate of the time watched; counting corrections are
     no uses.
 
-    Parameters
-    ----------
     moved : movements of a site, the oldest first
     now : end of the time watched
     lead : from order to shelf [s]

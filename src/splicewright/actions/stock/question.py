@@ -73,10 +73,7 @@ class StockAsked(ByRegister):
 def answer_stock(asked: StockAsked, source: Source) -> StockSized:
     """Size the stock of a table, or of a site by its register.
 
-    Raises
-    ------
-    InputError
-        Nothing to size, or anything wrong in the files or the values.
+    Raises InputError: nothing to size, or anything wrong in the files or the values.
     """
     from splicewright.actions.plan.plan import read_plan
     from splicewright.actions.stock.size import kit_against_stock, size_recorded_stock, size_stock

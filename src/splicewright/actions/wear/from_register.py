@@ -45,8 +45,6 @@ def wear_of_register(
 ) -> WearRead:
     """Read all wear of the conveyors looked at.
 
-    Parameters
-    ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
     limit, new : value worn out and value at use 0, for places of which nothing states them [m]
     """

@@ -36,9 +36,7 @@ _CURVE = "where the fitted curve, and its band, meet the limit, for wear speeds 
 def record_of_wear(study: WearStudy) -> Record:
     """Explain every number of a study of wear.
 
-    Returns
-    -------
-    worksheet under the keys ``wear.*``, of several places ``wear.PLACE.*``
+    Returns a worksheet under the keys ``wear.*``, of several places ``wear.PLACE.*``.
     """
     return joined([(slug(p.series.place), record_of_place(p)) for p in study.places])
 
@@ -46,13 +44,8 @@ def record_of_wear(study: WearStudy) -> Record:
 def record_of_place(place: PlaceWear) -> Record:
     """Explain every number of the forecast of one place.
 
-    Parameters
-    ----------
     place : judged
-
-    Returns
-    -------
-    worksheet under the keys ``wear.*``; what is not known is not in it
+    Returns a worksheet under the keys ``wear.*``; what is not known is not in it.
     """
     sheet, f = Worksheet(), place.forecast
     kind, line = f.measure.kind, f.line

@@ -35,11 +35,8 @@ if TYPE_CHECKING:
 def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     """Make a conveyor of what the file says and what must be assumed.
 
-    Raises
-    ------
-    InputError
-        The parts contradict each other: neither or both of outline and loop, a loop that does
-        not close, a pulley larger than its run, a belt thinner than its covers.
+    Raises InputError: the parts contradict each other: neither or both of outline and loop, a loop
+    that does not close, a pulley larger than its run, a belt thinner than its covers.
     """
     faults: list[Fault] = []
     belt = fill_belt(file.belt, faults)
@@ -386,15 +383,10 @@ def _method(file: ConveyorFile, loop: tuple[Element, ...], centre: float) -> Met
 def length_coefficient(centre_distance: float) -> tuple[float, str]:
     """The length coefficient C = (L + L0)/L with L0 = 80 m, and what to say of it.
 
-    Parameters
-    ----------
     centre_distance : L [m]
-
-    Returns
-    -------
-    (C, reason); form seen in a published course, L0 70 to 100 m from memory. Below 80 m the
-    standard's simplification does not hold; C is then capped at 9, the value published for
-    belts of a few metres, and the reason says that it is extrapolated.
+    Returns (C, reason); form seen in a published course, L0 70 to 100 m from memory. Below 80 m the
+    standard's simplification does not hold; C is then capped at 9, the value published for belts of
+    a few metres, and the reason says that it is extrapolated.
     """
     reason = "not given; C = (L + 80 m)/L"
     if centre_distance < 80:

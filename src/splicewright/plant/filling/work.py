@@ -28,11 +28,8 @@ if TYPE_CHECKING:
 def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work:
     """Make the work of what the file says; without a file, a joint on the return run.
 
-    Raises
-    ------
-    InputError
-        A run the conveyor does not have, a place beyond its end, cut out and insert that
-        contradict the reason, a measured width far from the belt's.
+    Raises InputError: a run the conveyor does not have, a place beyond its end, cut out and insert
+    that contradict the reason, a measured width far from the belt's.
     """
     from splicewright.plant.work_file import WorkFile as Model
     from splicewright.plant.work_file import WorkTable
