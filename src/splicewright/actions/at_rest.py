@@ -10,7 +10,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Typed, Words
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, Worksheet, read
 
 if TYPE_CHECKING:
     from splicewright.quantities import Figure, Record, System
@@ -137,7 +137,6 @@ def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
 
 def _of_sag(asked: AtRestAsked) -> SagReading:
     from splicewright.plant import Side, load_conveyor
-    from splicewright.quantities import Worksheet, read
     from splicewright.tension import demand
     from splicewright.tension.at_rest import read_sag
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, read, show
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan, Reading
@@ -179,7 +179,6 @@ class _Scenario:
     ) -> None:
         """Tick the first steps of a job, write down values within their limits or as planned."""
         from splicewright.job import asked_of, lines_to_tick
-        from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
 
         pace = 0.25 / len(plan.steps)
@@ -245,7 +244,6 @@ class _Scenario:
 
     def readings(self, conveyor: ConveyorNow, table: str) -> None:
         """Readings of the belt from a table of the site's history."""
-        from splicewright.quantities import read
         from splicewright.store import Stream
         from splicewright.store.facts.joint_facts import ReadingTaken, WearLimitSet
 

@@ -214,7 +214,7 @@ def _readings(
     from splicewright.history.wear.study import study_wear
 
     readings = []
-    for conveyor, series in wear_of_register(looked, None).series.items():
+    for conveyor, series in wear_of_register(looked).items():
         for one in series:
             try:
                 place = study_wear([one], today=looked.today, measure=looked.measure).places[0]

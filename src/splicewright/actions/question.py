@@ -22,7 +22,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.answers import Day, Number, OneOf, TypedUse, Words
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, Sentence
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
@@ -201,8 +201,6 @@ def plain(answer: Any) -> Any:
     Fields that a dataclass does not show of itself (`repr=False`) are left out: what explains the
     numbers goes beside the answer, as its worksheet.
     """
-    from splicewright.quantities import Sentence
-
     if isinstance(answer, Enum):
         return plain(answer.value)
     if isinstance(answer, Sentence):

@@ -12,7 +12,7 @@ from splicewright.actions.question import Inquiry, Source
 from splicewright.files.answers import FileOf, Typed, Whole
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from splicewright.quantities import System
@@ -73,7 +73,6 @@ def answer_tension(asked: TensionAsked, source: Source) -> Study:
     Raises InputError: anything wrong in the file.
     """
     from splicewright.plant import load_conveyor
-    from splicewright.quantities import read
     from splicewright.tension import study
     from splicewright.tension.unknowns import SAMPLES, SEED
 

@@ -41,7 +41,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
     from splicewright.history.wear.worksheet import record_of_place
 
     matters = []
-    for conveyor, series in wear_of_register(looked, limit).series.items():
+    for conveyor, series in wear_of_register(looked, limit).items():
         there = looked.conveyors[conveyor]
         for one in series:
             try:

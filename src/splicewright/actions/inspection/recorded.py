@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
-from splicewright.errors import InputError
+from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.actions.inspection.assess_taps import Tapped
@@ -252,7 +252,6 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     )
     from splicewright.actions.joint.describe import known_joint
     from splicewright.actions.register.kept_files import kept_plan
-    from splicewright.errors import Fault
 
     require_plates(now)
     kept = kept_plan(register, now.joint)
@@ -275,7 +274,6 @@ def _as_typed(round_: Inspection, plates: int) -> dict[str, list[str]]:
 
     Raises InputError: a plate that the joint has not.
     """
-    from splicewright.errors import Fault
     from splicewright.store.facts.joint_facts import JointMeasured, PlateInspected, PlateJudged
 
     typed: dict[str, list[str]] = {}

@@ -14,18 +14,18 @@ from splicewright.actions.question import (
     UseADay,
     plain,
 )
-from splicewright.errors import Fault
+from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind, key_of
+from splicewright.quantities import Kind, Record, key_of
 
 if TYPE_CHECKING:
     from datetime import date
 
     from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
     from splicewright.history.pace import Pace
-    from splicewright.quantities import Record, System
+    from splicewright.quantities import System
     from splicewright.quantities.measure import Measure
     from splicewright.sheets.pages.document import Document
 
@@ -202,7 +202,6 @@ def answer_when(asked: WhenAsked, source: Source) -> When:
     """
     from splicewright.actions.inspection_interval.choose import when_to_look, when_to_look_recorded
     from splicewright.actions.renewal import when_to_renew, when_to_renew_recorded
-    from splicewright.errors import InputError
 
     source.refuse_beside("lives", asked.lives)
     recorded = asked.lives is None and source.recorded(asked)
@@ -317,7 +316,6 @@ def _document(when: When, units: System) -> Document:
 def _record(when: When) -> Record:
     from splicewright.history.inspection_interval.renewal_worksheet import record_of_renewing
     from splicewright.history.inspection_interval.worksheet import record_of_looking
-    from splicewright.quantities import Record
     from splicewright.quantities.worksheet import Entry
 
     parts: list[Entry] = []

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.files.typed_file import Readable
 from splicewright.quantities import read
-from splicewright.quantities.measure import Measure
+from splicewright.quantities.measure import Measure, read_use
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,8 +139,6 @@ def _at_pace(records: Sequence[Record], use_a_day: str) -> Sequence[Record]:
 
 def use_a_day_of(typed: str, measure: Measure) -> float:
     """A stated use a day, in the measure of the lives [measure per day]."""
-    from splicewright.quantities.measure import read_use
-
     rate, counted = read_use(typed, "use_a_day")
     if counted is not measure:
         wording = f'"{typed}" counts {counted}, the lives {measure}; give both in one'

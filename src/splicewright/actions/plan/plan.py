@@ -6,7 +6,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.folder.writing import PaperName, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.files.typed_file import InMemory, Readable
 
@@ -82,7 +82,6 @@ def write_pack(
     Returns the files written. Raises OutputError: the folder holds other things, or cannot be
     written; what was there is untouched.
     """
-    from splicewright.actions.folder.writing import replace_folder
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from splicewright.actions.register.use import conveyor_called, conveyor_labels
+from splicewright.actions.register.use import conveyor_called, conveyor_labels, look_into
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -245,7 +245,6 @@ _Past = dict[str, dict[str, tuple[float, ...]]]
 def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _Past:
     """Times of each job's steps in past jobs: by the timers of phones, else from tick to tick."""
     from splicewright.actions.job.step_times import seen_shares, seen_times
-    from splicewright.actions.register.use import look_into
     from splicewright.actions.shutdown.from_register import past_times_of_register
 
     shares = seen_shares(register, {v.job.job for v in views.values()})

@@ -74,7 +74,7 @@ def forecast_recorded_wear(
     worn, start, error = _lengths(limit, new, gauge)
     with register.at_one_moment():
         looked = look_into(register, now, conveyor=conveyor, use=use)
-        by_conveyor = wear_of_register(looked, worn, start).series
+        by_conveyor = wear_of_register(looked, worn, start)
     if not by_conveyor:
         wording = "holds no thickness or depth of a place with a limit"
         raise InputError(Fault("register", f"{wording}{_why(looked.left_out)}"))

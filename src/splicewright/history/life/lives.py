@@ -176,6 +176,17 @@ def gather(records: Sequence[Life], count: Sequence[int] | None = None) -> Lives
     )
 
 
+def joined(groups: Sequence[Lives]) -> Lives:
+    """The lives of several groups in one; all are counted in the measure of the first."""
+    return Lives(
+        np.concatenate([g.good for g in groups]),
+        np.concatenate([g.bad for g in groups]),
+        np.concatenate([g.entered for g in groups]),
+        np.concatenate([g.count for g in groups]),
+        groups[0].measure,
+    )
+
+
 def lives_of(
     good: ArrayLike,
     bad: ArrayLike,

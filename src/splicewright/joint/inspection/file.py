@@ -280,7 +280,6 @@ def load_inspection(path: Readable) -> Inspection:
         Anything wrong with the file, every fault with key and line.
     """
     from splicewright.files.toml import load, with_lines
-    from splicewright.joint.inspection.file import InspectionFile, build
 
     with with_lines(path):
         return build(load(path, InspectionFile), path.name)
@@ -288,6 +287,4 @@ def load_inspection(path: Readable) -> Inspection:
 
 def inspection_schema() -> dict[str, Any]:
     """The JSON Schema of an inspection file."""
-    from splicewright.joint.inspection.file import InspectionFile
-
     return InspectionFile.model_json_schema(by_alias=True)
