@@ -55,12 +55,11 @@ def past_times(
     return times
 
 
-def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, PastShare]:
+def past_shares(register: Register) -> dict[str, PastShare]:
     """What past jobs say of the times of steps, where enough of them timed it.
 
     The law is that of `learn_time`: the assumed time and its span weigh as two jobs.
 
-    without : jobs that are no past jobs
     Returns, by the step's key, the likely time, and those of one job in ten below and above, as
     shares of the time assumed [-].
     """
@@ -69,7 +68,7 @@ def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str,
     from splicewright.job.steps.timing import SPAN, PastShare
 
     shares = {}
-    for step, jobs in seen_shares(register, without).items():
+    for step, jobs in seen_shares(register).items():
         if len(jobs) >= ENOUGH_JOBS:
             law = learn_time(Task(step, SPAN[0], 1.0, SPAN[1]), [*jobs.values()])
             shares[step] = PastShare(

@@ -112,17 +112,15 @@ def study_recorded_lives(
     )
 
 
-def recorded_law(
-    register: Register, now: datetime, conveyor: str | UUID, use: UseName = "time"
-) -> Weibull | None:
-    """The most likely law of life of a conveyor's joints; None where the register settles none."""
+def recorded_law(register: Register, now: datetime, conveyor: str | UUID) -> Weibull | None:
+    """The most likely law of life of a conveyor's joints by time; None where none is settled."""
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
     from splicewright.history.life.lives import gather
     from splicewright.history.life.weibull import fit_weibull
 
     try:
-        looked = look_into(register, now, conveyor=conveyor, use=use)
+        looked = look_into(register, now, conveyor=conveyor, use="time")
         records = lives_of_register(looked, kinds=False).records
         return fit_weibull(gather([r.life for r in records])).law if records else None
     except InputError:

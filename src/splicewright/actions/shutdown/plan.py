@@ -67,12 +67,12 @@ class Hands:
         return replace(self, presses=self.presses + 1)
 
 
-def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow, ...]:
+def open_jobs(register: Register) -> tuple[JobNow, ...]:
     """Jobs that are not closed and have a kept plan, their joint's or their own, oldest first."""
     from splicewright.store.present.plan_versions import plan_versions
 
     rows = []
-    for job in register.jobs(conveyor, open_only=True):
+    for job in register.jobs(open_only=True):
         joint = register.joint(job.joint) if job.joint is not None else None
         planned = (
             joint.plan is not None

@@ -47,7 +47,6 @@ def stock_notes(
     now: datetime,
     *,
     lead: float = LEAD,
-    service: float = SERVICE,
 ) -> dict[str, StockNote]:
     """Advise each item that was used often enough and watched long enough.
 
@@ -57,7 +56,6 @@ def stock_notes(
     moved : movements of a site, the oldest first
     now : end of the time watched
     lead : from order to shelf [s]
-    service : chance that the next one to need an item finds it [1]
     """
     from splicewright.history.stock.study import Item, study_stock
 
@@ -74,7 +72,7 @@ def stock_notes(
         if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
             shelf = max(0, math.floor(there.get(name, 0.0)))
             item = Item(name, per_year, lead, each, on_shelf=shelf, watched=watched)
-            (advice,) = study_stock([item], service)
+            (advice,) = study_stock([item], SERVICE)
             hold, order = advice.advice.service.stock, advice.order_now
         notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order, advice)
     return notes
