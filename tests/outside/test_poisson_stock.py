@@ -10,11 +10,7 @@ import numpy as np
 import pytest
 
 from proof import proves
-from splicewright.history.stock.levels import (
-    poisson_law,
-    service_of,
-    stock_for_fill,
-)
+from splicewright.history.stock.levels import poisson_law, service_of, stock_for_fill
 
 pytestmark = proves(
     "Stock, inspection and shutdown",

@@ -46,20 +46,12 @@ class PlannerAsked(ByRegister):
         ),
     ] = None
     planned_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of renewing a joint in a planned stop", example="3000"),
+        float | None, Money(), Ask("Cost of renewing a joint in a planned stop", example="3000")
     ] = None
     failure_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, its stop included", example="24000"),
+        float | None, Money(), Ask("Cost of a failure, its stop included", example="24000")
     ] = None
-    look_cost: Annotated[
-        float,
-        Money(),
-        Ask("Cost of inspecting one joint", example="120"),
-    ] = 0.0
+    look_cost: Annotated[float, Money(), Ask("Cost of inspecting one joint", example="120")] = 0.0
     currency: Currency = ""
     warning: Annotated[
         str,
@@ -77,9 +69,7 @@ class PlannerAsked(ByRegister):
         Ask("Chance that an inspection finds existing damage", example="80 %"),
     ] = FOUND
     lead_time: Annotated[
-        str,
-        Typed(Kind.TIME),
-        Ask("Lead time of parts", "From order to shelf.", "6 weeks"),
+        str, Typed(Kind.TIME), Ask("Lead time of parts", "From order to shelf.", "6 weeks")
     ] = ""
 
 

@@ -9,13 +9,7 @@ from typing import TYPE_CHECKING
 from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
-from splicewright.job.parts import (
-    Part,
-    along_parts,
-    parts_list,
-    repair_parts,
-    vulcanised_parts,
-)
+from splicewright.job.parts import Part, along_parts, parts_list, repair_parts, vulcanised_parts
 from splicewright.job.questions import questions
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered

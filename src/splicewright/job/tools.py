@@ -57,11 +57,7 @@ def tools_list(
 
 
 def tool_box(
-    conveyor: Conveyor,
-    work: Work,
-    stopped: AtRest,
-    candidate: Candidate | None,
-    roll: Roll | None,
+    conveyor: Conveyor, work: Work, stopped: AtRest, candidate: Candidate | None, roll: Roll | None
 ) -> dict[str, tuple[Tool, ...]]:
     """Every tool a step can name, by key, sized for this job."""
     plain = sentence("")

@@ -254,11 +254,7 @@ _ALL = (
         "sum of squares",
         Mark.MEMORY,
     ),
-    Source(
-        "aicc",
-        "Hurvich and Tsai, Biometrika 76 (1989) 297, AIC for few readings",
-        Mark.MEMORY,
-    ),
+    Source("aicc", "Hurvich and Tsai, Biometrika 76 (1989) 297, AIC for few readings", Mark.MEMORY),
     Source(
         "age-renewal",
         "Barlow and Proschan, Mathematical Theory of Reliability, 1965, renewal by age; one "

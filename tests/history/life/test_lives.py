@@ -6,14 +6,7 @@ import numpy as np
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.history.life.lives import (
-    Life,
-    failed,
-    for_cause,
-    gather,
-    lives_of,
-    running,
-)
+from splicewright.history.life.lives import Life, failed, for_cause, gather, lives_of, running
 from splicewright.quantities.measure import Measure
 
 

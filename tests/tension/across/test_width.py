@@ -12,10 +12,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from proof import proves
-from splicewright.tension.across.transition import (
-    length_for_edge,
-    length_for_middle,
-)
+from splicewright.tension.across.transition import length_for_edge, length_for_middle
 from splicewright.tension.across.width import (
     Across,
     across_transition,

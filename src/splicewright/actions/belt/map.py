@@ -93,10 +93,7 @@ class Whereabouts:
 
 
 def belt_map(
-    register: Register,
-    conveyor: UUID,
-    now: datetime,
-    joints: Sequence[JointNow] | None = None,
+    register: Register, conveyor: UUID, now: datetime, joints: Sequence[JointNow] | None = None
 ) -> BeltMap | None:
     """Lay out the belt that lies on a conveyor; None when none is recorded.
 

@@ -109,10 +109,5 @@ def _files(study: Study, units: System, paper: Paper) -> Mapping[str, bytes]:
 
 
 TENSION: Inquiry[TensionAsked, Study] = Inquiry(
-    "tension",
-    TensionAsked,
-    answer_tension,
-    _document,
-    _data,
-    whole=_files,
+    "tension", TensionAsked, answer_tension, _document, _data, whole=_files
 )

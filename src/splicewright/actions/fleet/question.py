@@ -41,9 +41,7 @@ class FleetAsked(ByRegister):
         None
     )
     failure_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, apart from the stop", example="8000"),
+        float | None, Money(), Ask("Cost of a failure, apart from the stop", example="8000")
     ] = None
 
     @property

@@ -6,14 +6,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Any
 
-from splicewright.actions.question import (
-    SHAPE,
-    ByRegister,
-    Inquiry,
-    Source,
-    UseADay,
-    plain,
-)
+from splicewright.actions.question import SHAPE, ByRegister, Inquiry, Source, UseADay, plain
 from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door

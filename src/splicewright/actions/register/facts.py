@@ -24,10 +24,7 @@ def every_joint(register: Register) -> Iterator[JointNow]:
 
 
 def facts_of(
-    register: Register,
-    *kinds: str,
-    about: Collection[UUID] | None = None,
-    sound: bool = True,
+    register: Register, *kinds: str, about: Collection[UUID] | None = None, sound: bool = True
 ) -> Iterator[Stored]:
     """All facts of these kinds that were not withdrawn, with their corrections, as they arrived.
 

@@ -7,14 +7,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated
 
-from splicewright.actions.question import (
-    ByRegister,
-    Currency,
-    Inquiry,
-    OneConveyor,
-    Source,
-    plain,
-)
+from splicewright.actions.question import ByRegister, Currency, Inquiry, OneConveyor, Source, plain
 from splicewright.actions.shutdown.plan import STEP_TOOLS, Hands, jobs_called, plan_shutdown
 from splicewright.errors import Fault
 from splicewright.files.answers import (
@@ -106,9 +99,7 @@ class JobsAsked(OneConveyor):
         ),
     ] = None
     presses: Annotated[
-        int | None,
-        _SETS,
-        Ask("Presses", "Presses; one to each job without it.", "one to each job"),
+        int | None, _SETS, Ask("Presses", "Presses; one to each job without it.", "one to each job")
     ] = None
     tool: Annotated[
         tuple[tuple[str, int], ...],
@@ -246,9 +237,7 @@ class JointsAsked(ByRegister):
     window: Annotated[str, _WINDOW, Ask("Time available", 'Such as "12 h".', "12 h")]
     crew: Annotated[int, _PEOPLE, Ask("People at work", example="6")]
     gang: Annotated[
-        int,
-        Whole(1, 50, "number of people"),
-        Ask("People at one joint", example="2"),
+        int, Whole(1, 50, "number of people"), Ask("People at one joint", example="2")
     ] = 2
     on: Annotated[
         date | None,
@@ -281,15 +270,9 @@ class JointsAsked(ByRegister):
             "6 h",
         ),
     ] = ""
-    renewal: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a renewal", example="6000"),
-    ] = None
+    renewal: Annotated[float | None, Money(), Ask("Cost of a renewal", example="6000")] = None
     failure: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, its stop included", example="40000"),
+        float | None, Money(), Ask("Cost of a failure, its stop included", example="40000")
     ] = None
     currency: Currency = ""
     power_share: Annotated[

@@ -42,11 +42,7 @@ class StockNote:
 
 
 def stock_notes(
-    moved: Sequence[Movement],
-    there: Mapping[str, float],
-    now: datetime,
-    *,
-    lead: float = LEAD,
+    moved: Sequence[Movement], there: Mapping[str, float], now: datetime, *, lead: float = LEAD
 ) -> dict[str, StockNote]:
     """Advise each item that was used often enough and watched long enough.
 

@@ -46,9 +46,7 @@ class StockAsked(ByRegister):
         ),
     ] = None
     use_a_day: Annotated[
-        str,
-        TypedUse(),
-        Ask("Use a day", 'How fast those joints age, such as "16 h".', "16 h"),
+        str, TypedUse(), Ask("Use a day", 'How fast those joints age, such as "16 h".', "16 h")
     ] = ""
     lead_time: Annotated[
         str,

@@ -94,11 +94,7 @@ def fitted(
     for n, name in enumerate(groups):
         rows = order[cuts[n] : cuts[n + 1]]
         by_group[name] = Lives(
-            every.good[rows],
-            every.bad[rows],
-            every.entered[rows],
-            every.count[rows],
-            every.measure,
+            every.good[rows], every.bad[rows], every.entered[rows], every.count[rows], every.measure
         )
     return pool_many(by_group, prior)
 

@@ -16,12 +16,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.joints import FleetJoint, fitted, grouped, life_of
-from splicewright.history.fleet.outlook import (
-    ConveyorOutlook,
-    Outlook,
-    conveyors_of,
-    outlook_of,
-)
+from splicewright.history.fleet.outlook import ConveyorOutlook, Outlook, conveyors_of, outlook_of
 from splicewright.history.fleet.reasons import joint_reasons
 from splicewright.history.fleet.stops import (
     CauseOfStops,

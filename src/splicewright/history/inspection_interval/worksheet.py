@@ -122,10 +122,7 @@ def _learnt(
     text, rests = (
         (_FROM_FINDING, [watched, damages, failures])
         if when.of_belts
-        else (
-            _LIKELY,
-            [watched, damages, failures, found],
-        )
+        else (_LIKELY, [watched, damages, failures, found])
     )
     source = "delay-looks"
     exposure: Figure = watched

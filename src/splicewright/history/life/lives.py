@@ -162,8 +162,7 @@ def gather(records: Sequence[Life], count: Sequence[int] | None = None) -> Lives
     if len(measures) > 1:
         raise InputError(
             Fault(
-                "lives",
-                f"are counted in {' and '.join(measures)}; give all of them in one measure",
+                "lives", f"are counted in {' and '.join(measures)}; give all of them in one measure"
             )
         )
     return _checked(

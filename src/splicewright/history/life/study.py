@@ -433,10 +433,7 @@ def _pace(records: Sequence[Record], today: date | None) -> Pace | None:
 
 
 def _groups(
-    pooling: Pooling,
-    grouped: Mapping[str, Sequence[Record]],
-    today: date | None,
-    confidence: float,
+    pooling: Pooling, grouped: Mapping[str, Sequence[Record]], today: date | None, confidence: float
 ) -> tuple[Group, ...]:
     groups = [
         Group(

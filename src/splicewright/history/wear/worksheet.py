@@ -7,16 +7,7 @@ import math
 from splicewright.history.wear.line import use_at_limit
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.plant.conveyor import slug
-from splicewright.quantities import (
-    Figure,
-    Kind,
-    Record,
-    Worksheet,
-    joined,
-    measured,
-    show,
-    stated,
-)
+from splicewright.quantities import Figure, Kind, Record, Worksheet, joined, measured, show, stated
 
 _TOLD_FOR = {Kind.RUN_TIME: 3.6e6, Kind.TONNAGE: 1e6, Kind.TURNS: 1e3}
 """Use for which wear is told: 1000 h, 1000 t, 1000 turns [s, kg, -]."""

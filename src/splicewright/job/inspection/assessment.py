@@ -283,11 +283,7 @@ def _tonnage_said(assessment: JointAssessment) -> Sentence:
 
 
 def _assumptions(
-    seen: Inspection,
-    joined: JoinedBelt,
-    findings: Sequence[Findings],
-    peak: float,
-    breaking: float,
+    seen: Inspection, joined: JoinedBelt, findings: Sequence[Findings], peak: float, breaking: float
 ) -> tuple[Sentence, ...]:
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus

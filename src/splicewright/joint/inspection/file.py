@@ -11,12 +11,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Entry, Plain, Quantity, Table
 from splicewright.files.typed_file import Readable
 from splicewright.joint.fasteners.ranges import Construction
-from splicewright.joint.inspection.seen import (
-    Inspection,
-    PlateFound,
-    TypedJoint,
-    torn_faults,
-)
+from splicewright.joint.inspection.seen import Inspection, PlateFound, TypedJoint, torn_faults
 from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.plant import Carcass

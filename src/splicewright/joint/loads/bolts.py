@@ -146,12 +146,7 @@ def stress_area(diameter: float, pitch: float) -> float:
 @formula(
     "K = (P/(2π) + μ d_2/(2 cos 30°) + μ D_b/2) / d",
     gives=("K", Kind.RATIO),
-    symbols={
-        "diameter": "d",
-        "pitch": "P",
-        "bearing_diameter": "D_b",
-        "friction": "μ",
-    },
+    symbols={"diameter": "d", "pitch": "P", "bearing_diameter": "D_b", "friction": "μ"},
     source="screw",
     limits="same friction in the thread and under the nut",
 )

@@ -257,12 +257,7 @@ def _laid(file: ConveyorFile, belt: Belt, faults: list[Fault]) -> TautLoop | Non
 
 
 def _run(
-    entry: RunEntry,
-    key: str,
-    file: ConveyorFile,
-    belt: Belt,
-    friction: Given,
-    span: Span | None,
+    entry: RunEntry, key: str, file: ConveyorFile, belt: Belt, friction: Given, span: Span | None
 ) -> Run:
     length, rise = _extent(entry, key, span)
     label = f"friction factor f, {entry.name}"

@@ -223,10 +223,7 @@ _WANTS = {
     Damage.HOLE: ("length", "width"),
     Damage.EDGE: ("length", "width"),
 }
-_ASKED = {
-    "length": 'along the belt, as "1.2 m"',
-    "width": 'across the belt, as "120 mm"',
-}
+_ASKED = {"length": 'along the belt, as "1.2 m"', "width": 'across the belt, as "120 mm"'}
 
 
 def _not_of_kind(

@@ -257,13 +257,7 @@ def mean_diameter(edge_diameter: Number, crown: Number, fullness: Number) -> Num
 @formula(
     "t_f = (M + t) (D + d)/(D_m + d) - M",
     gives=("t_f", Kind.WIDTH_FORCE),
-    symbols={
-        "mean": "t",
-        "modulus": "M",
-        "diameter": "D",
-        "mean_of_all": "D_m",
-        "thickness": "d",
-    },
+    symbols={"mean": "t", "modulus": "M", "diameter": "D", "mean_of_all": "D_m", "thickness": "d"},
     source="crown",
     limits="belt stuck to the pulley, no help from the free belt before it: upper bound of the "
     "spread",
