@@ -24,12 +24,6 @@ from splicewright.actions.life.from_register import lives_of_register
 from splicewright.actions.register.use import look_into
 from splicewright.history.fleet.study import study_fleet
 from splicewright.history.life.few_failures import failing_by, scale_of, shape_of, weigh_laws
-from splicewright.history.life.limits import (
-    age_limits,
-    likelihood_region,
-    scale_limits,
-    shape_limits,
-)
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.weibull import Weibull, fit_weibull
 from splicewright.history.shutdown.schedule import forecast_window
@@ -69,7 +63,7 @@ def fit_many() -> None:
 
 
 def limit_many() -> None:
-    """Limits of 100 000 lives, by weighed laws, against those of likelihood and against the fit."""
+    """Limits of 100 000 lives, by weighed laws, against the fit."""
     rng = np.random.default_rng(1)
     life, stop = 1000 * rng.weibull(1.8, 100_000), rng.uniform(0, 2000, 100_000)
     seen, failed = np.minimum(life, stop), life <= stop
@@ -82,18 +76,8 @@ def limit_many() -> None:
         laws.age_limits(scale_of)
         laws.age_limits(failing_by(0.1))
 
-    def cut() -> None:
-        region = likelihood_region(fit)
-        shape_limits(region)
-        scale_limits(region)
-        age_limits(region, 0.1)
-
     alone, ours = best_of(3, lambda: fit_weibull(lives)), best_of(3, weighed)
-    theirs = best_of(1, cut)
-    print(
-        f"limits of 100 000 lives: fit {alone:.2f} s, weighed laws and three limits {ours:.2f} s, "
-        f"limits of likelihood {theirs:.1f} s, ratio {theirs / ours:.0f}"
-    )
+    print(f"limits of 100 000 lives: fit {alone:.2f} s, weighed laws and three limits {ours:.2f} s")
 
 
 def simulate_shutdown() -> None:

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from planned import SITE
 from splicewright.actions.conveyor.record import record_conveyor
-from splicewright.actions.job.step_times import ENOUGH_JOBS, past_shares
+from splicewright.actions.job.step_times import ENOUGH_JOBS, past_shares, seen_shares
 from splicewright.actions.plan.again import answers_of, draft_again
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.cli import main
@@ -63,7 +63,7 @@ def test_only_steps_that_enough_jobs_timed(register: SqlRegister) -> None:
     assert found["punch"].likely == pytest.approx(math.exp(4 / 6 * math.log(2)))
     assert found["punch"].jobs == 4
     assert found["punch"].low < found["punch"].likely < found["punch"].high
-    assert not past_shares(register, {UUID(int=n) for n in range(1, 5)})
+    assert "punch" not in seen_shares(register, {UUID(int=n) for n in range(1, 5)})
 
 
 def test_the_plan_takes_them_and_says_so(register: SqlRegister) -> None:

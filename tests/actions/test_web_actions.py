@@ -13,7 +13,6 @@ from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.conveyor.study_recorded import (
     check_recorded,
     draw_recorded,
-    load_recorded,
     study_recorded,
 )
 from splicewright.actions.example_site import open_example
@@ -105,9 +104,7 @@ def test_a_conveyor_is_studied_from_its_kept_file(register: SqlRegister) -> None
     done = record_conveyor(register, SITE / "conveyors" / "flat.toml", by="Ada", now=NOW)
     there = register.conveyor(done.conveyor)
     assert there is not None
-    plant = load_recorded(register, there)
-    assert plant.name == there.name
-    assert study_recorded(register, there).conveyor == plant
+    assert study_recorded(register, there).conveyor.name == there.name
     assert check_recorded(register, there).kind == "conveyor"
     assert draw_recorded(register, there, "loop", "metric").startswith(b"<svg")
     with pytest.raises(InputError, match="runs one way only"):

@@ -18,12 +18,7 @@ from strategies import EXAMPLES
 SITE = EXAMPLES / "karst-hollow"
 SCENE = draw(5003, size=SMALL, shadows=())
 BARS = bars_of(SCENE, 5003)
-TYPED = (
-    "--bar",
-    f"{BARS.along * 1e3:.2f} mm",
-    "--cross-bar",
-    f"{(BARS.across or 0) * 1e3:.2f} mm",
-)
+TYPED = ("--bar", f"{BARS.along * 1e3:.2f} mm", "--cross-bar", f"{(BARS.across or 0) * 1e3:.2f} mm")
 
 
 def run(*words: str | Path) -> Result:

@@ -29,19 +29,18 @@ def test_no_kernel_loads_the_slow_statistics_of_scipy() -> None:
     code = """
 import numpy as np
 from splicewright.history.life.comparison import compare_laws
-from splicewright.history.life.limits import likelihood_region, shape_limits
+from splicewright.history.life.limits import scale_at_least
 from splicewright.history.life.lives import lives_of
 from splicewright.history.life.few_failures import weigh_laws
 from splicewright.history.life.pooling import pool_groups
-from splicewright.history.life.remaining import age_left
+from splicewright.history.life.remaining import count_law
 from splicewright.history.life.survival import kaplan_meier
 from splicewright.history.life.weibull import fit_weibull
 from splicewright.history.renewal import renew_at_age
 from splicewright.history.stock.levels import advise_stock, poisson_law
 life = np.array([300.0, 500, 700, 900])
 fit = fit_weibull(lives_of(life, life))
-region = likelihood_region(fit)
-shape_limits(region), age_left(fit.law, 100.0, 0.5)
+scale_at_least(fit.lives, 2.0), count_law([0.1, 0.2])
 renew_at_age(weigh_laws(fit).mixture(), 1.0, 9.0)
 compare_laws(fit), kaplan_meier(fit.lives), pool_groups({"a": fit.lives})
 advise_stock(poisson_law(2.0), 0.9)

@@ -62,11 +62,7 @@ def test_dearer_failures_bring_the_renewal_forward() -> None:
     [
         (Weibull(1.0, 1.0), 5.0, "renewing in time saves nothing: run to failure, and inspect"),
         (Weibull(0.8, 1.0), 5.0, "renewing in time saves nothing: run to failure, and inspect"),
-        (
-            Weibull(3.0, 1.0),
-            1.0,
-            "a failure costs no more than a planned renewal: run to failure",
-        ),
+        (Weibull(3.0, 1.0), 1.0, "a failure costs no more than a planned renewal: run to failure"),
     ],
 )
 def test_where_nothing_is_gained_run_to_failure(law: Weibull, unplanned: float, words: str) -> None:

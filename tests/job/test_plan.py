@@ -15,16 +15,7 @@ from splicewright.errors import InputError
 from splicewright.job import JointPlan, plan
 from splicewright.joint import Range
 from splicewright.plant import load_conveyor, load_work
-from splicewright.quantities import (
-    FORMULAS,
-    Figure,
-    Given,
-    Line,
-    Record,
-    Sentence,
-    explain,
-    key_of,
-)
+from splicewright.quantities import FORMULAS, Figure, Given, Line, Record, Sentence, explain, key_of
 from strategies import CONVEYORS, conveyor_of, example_ranges, invented, outline, work_of
 
 

@@ -284,11 +284,7 @@ def test_a_listed_width_takes_a_strip_cut_straight() -> None:
 
 @pytest.mark.parametrize(
     ("travel", "leading", "trailing"),
-    [
-        (Travel.KNOWN, False, True),
-        (Travel.UNKNOWN, True, True),
-        (Travel.REVERSING, True, True),
-    ],
+    [(Travel.KNOWN, False, True), (Travel.UNKNOWN, True, True), (Travel.REVERSING, True, True)],
 )
 def test_which_ends_are_notched(travel: Travel, leading: bool, trailing: bool) -> None:
     found = layout(size(), 0.8, travel=travel)

@@ -16,10 +16,7 @@ import pytest
 from proof import proves
 from splicewright.history.life.mixture import Mixture
 from splicewright.history.life.weibull import Weibull
-from splicewright.history.renewal import (
-    age_cost,
-    renew_at_age,
-)
+from splicewright.history.renewal import age_cost, renew_at_age
 
 pytestmark = proves(
     "Stock, inspection and shutdown",

@@ -25,11 +25,7 @@ from strategies import CONVEYORS, EXAMPLES
 PAGE = Path(__file__).parents[2] / "docs" / "at-rest.md"
 PUBLISHED = PAGE.with_name("at-rest-published.md")
 SITE = EXAMPLES / "karst-hollow"
-JOBS = {
-    "incline": "incline-worn-joint",
-    "flat": "flat-torn-belt",
-    "shuttle": "shuttle-new-belt",
-}
+JOBS = {"incline": "incline-worn-joint", "flat": "flat-torn-belt", "shuttle": "shuttle-new-belt"}
 
 
 def let_go_at_the_place(joint_plan: JointPlan, side: str) -> bool:

@@ -120,8 +120,7 @@ def test_slip_limit_of_both_drums_together(full: Running) -> None:
 
 
 @pytest.mark.parametrize(
-    ("key", "printed"),
-    [("full.carry-up.sag", 31033.935), ("full.return-down.sag", 4009.8375)],
+    ("key", "printed"), [("full.carry-up.sag", 31033.935), ("full.return-down.sag", 4009.8375)]
 )
 def test_sag_limits(whole: JointPlan, key: str, printed: float) -> None:
     assert figure(whole, key).value == pytest.approx(printed, abs=6e-4)

@@ -50,8 +50,7 @@ def test_norris() -> None:
 
 @settings(deadline=None)
 @given(
-    x=st.lists(st.integers(0, 70), min_size=5, max_size=12, unique=True),
-    seed=st.integers(0, 10**6),
+    x=st.lists(st.integers(0, 70), min_size=5, max_size=12, unique=True), seed=st.integers(0, 10**6)
 )
 def test_line_and_parabola_are_numpys(x: list[int], seed: int) -> None:
     stations = np.array(x) / 10

@@ -11,9 +11,8 @@ import math
 import numpy as np
 import pytest
 
-from splicewright.history.life.limits import likelihood_region, scale_limits, shape_limits
 from splicewright.history.life.lives import Lives, lives_of
-from splicewright.history.life.weibull import fit_weibull
+from splicewright.history.life.weibull import fit_scale, fit_weibull, log_likelihood
 
 INF = math.inf
 TUBES = lives_of(
@@ -47,13 +46,22 @@ def test_fit_agrees_with_another_library(lives: Lives) -> None:
     assert law.scale == pytest.approx(scale, rel=1e-4)
 
 
+def fallen(lives: Lives, shape: float) -> float:
+    """Twice the drop of the log-likelihood from the best, at the best scale of a shape."""
+    there = log_likelihood(lives, shape, fit_scale(lives, shape).scale)
+    return 2 * (fit_weibull(lives).loglik - float(there))
+
+
+def ends_at(lives: Lives, low: float, high: float, within: float) -> None:
+    # chi-square with one degree, 0.95: 3.8415; the limits were printed to three or four digits
+    assert fallen(lives, low * (1 + within)) < 3.841458820694124 < fallen(lives, low * (1 - within))
+    assert fallen(lives, high * (1 - within)) < 3.841458820694124
+    assert fallen(lives, high * (1 + within)) > 3.841458820694124
+
+
 def test_three_failures_among_1940_give_an_honestly_wide_answer() -> None:
-    region = likelihood_region(fit_weibull(MOTORS), 0.95)
-    shape, scale = shape_limits(region), scale_limits(region)
-    assert (shape.low, shape.high) == pytest.approx((2.96, 15.54), rel=2e-3)
-    assert scale.high > 3 * fit_weibull(MOTORS).law.scale
+    ends_at(MOTORS, 2.96, 15.54, 2e-3)
 
 
 def test_eleven_failed_tubes_do_not_show_wear_out() -> None:
-    limits = shape_limits(likelihood_region(fit_weibull(TUBES), 0.95))
-    assert (limits.low, limits.high) == pytest.approx((0.636, 2.367), abs=6e-4)
+    ends_at(TUBES, 0.636, 2.367, 1e-3)

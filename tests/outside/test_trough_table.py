@@ -18,7 +18,6 @@ from splicewright.quantities import Worksheet
 from splicewright.tension.across.load_section import (
     area_on_slope,
     cap_area_parabola,
-    cap_area_triangle,
     carry_section,
     trough_area,
     usable_width,
@@ -83,12 +82,6 @@ def test_cells_from_a_conveyor_file(
     for key, printed in (("cap_area", cap), ("trough_area", trough)):
         found = parts[key]
         assert found is not None and found.value == pytest.approx(printed, abs=5.1e-6)
-
-
-def test_triangular_cap_of_the_other_standard_is_half_as_much_again() -> None:
-    # ISO 5048 divides by 6, DIN 22101 by 4: the same angle gives 1.5 times the cap.
-    args = usable_width(1.2), 0.465, TROUGH, math.radians(20)
-    assert cap_area_triangle(*args) == pytest.approx(1.5 * cap_area_parabola(*args))
 
 
 @pytest.mark.parametrize(

@@ -6,17 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from .stopped_belt import (
-    Belt,
-    Conveyor,
-    Gear,
-    Hold,
-    Place,
-    Pulley,
-    Run,
-    StoppedBelt,
-    TakeUp,
-)
+from .stopped_belt import Belt, Conveyor, Gear, Hold, Place, Pulley, Run, StoppedBelt, TakeUp
 
 HOLDS: tuple[Hold, ...] = ("free", "forward", "locked")
 

@@ -10,7 +10,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Typed, Words
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, Worksheet, read
 
 if TYPE_CHECKING:
     from splicewright.quantities import Figure, Record, System
@@ -112,11 +112,8 @@ class SagReading:
 def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
     """Work out the stopped belt for a job, or what a measured sag says of the take-up.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the files, a sag or span that cannot be, or a run the conveyor does not
-        have.
+    Raises InputError: anything wrong in the files, a sag or span that cannot be, or a run the
+    conveyor does not have.
     """
     if asked.sag:
         return _of_sag(asked)
@@ -140,7 +137,6 @@ def answer_at_rest(asked: AtRestAsked, source: Source) -> Stopped | SagReading:
 
 def _of_sag(asked: AtRestAsked) -> SagReading:
     from splicewright.plant import Side, load_conveyor
-    from splicewright.quantities import Worksheet, read
     from splicewright.tension import demand
     from splicewright.tension.at_rest import read_sag
 

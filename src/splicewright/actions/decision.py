@@ -29,10 +29,7 @@ class DecideAsked(Question):
 def decide_place(options: Readable) -> DecisionStudy:
     """Judge the ways in a file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file.
+    Raises InputError: anything wrong in the file.
     """
     from splicewright.history.decision.file import load_decision
     from splicewright.history.decision.study import study_decision
@@ -43,10 +40,7 @@ def decide_place(options: Readable) -> DecisionStudy:
 def decide_typed(typed: Mapping[str, object]) -> DecisionStudy:
     """Judge the ways in the same tables, as they were typed into a form.
 
-    Raises
-    ------
-    InputError
-        Anything wrong; keys are those of a decision file.
+    Raises InputError: anything wrong; keys are those of a decision file.
     """
     from splicewright.files.toml import check
     from splicewright.history.decision.file import DecisionFile, decision_of

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from uuid import UUID, uuid4
 
 from splicewright.errors import Fault, InputError
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, read, show
 
 if TYPE_CHECKING:
     from splicewright.job import JointPlan, Reading
@@ -29,15 +29,10 @@ _PLATES = 12
 def open_example(register: Register, site: Path, *, now: datetime) -> None:
     """Fill an empty register from a site's folder.
 
-    Parameters
-    ----------
     site : folder with conveyors, jobs, fasteners and history, such as examples/karst-hollow
     now : what is told lies before it
-
-    Raises
-    ------
-    InputError
-        There is no such folder, it holds no conveyors, or one of its files cannot be used.
+    Raises InputError: there is no such folder, it holds no conveyors, or one of its files cannot be
+    used.
     """
     from splicewright.actions.conveyor.record import record_conveyor
     from splicewright.actions.fasteners import record_fasteners
@@ -184,7 +179,6 @@ class _Scenario:
     ) -> None:
         """Tick the first steps of a job, write down values within their limits or as planned."""
         from splicewright.job import asked_of, lines_to_tick
-        from splicewright.quantities import read, show
         from splicewright.store.facts.job_facts import HoldPointSigned, StepTicked, ValueRecorded
 
         pace = 0.25 / len(plan.steps)
@@ -250,7 +244,6 @@ class _Scenario:
 
     def readings(self, conveyor: ConveyorNow, table: str) -> None:
         """Readings of the belt from a table of the site's history."""
-        from splicewright.quantities import read
         from splicewright.store import Stream
         from splicewright.store.facts.joint_facts import ReadingTaken, WearLimitSet
 

@@ -14,17 +14,11 @@ def lines_of(
 ) -> Record:
     """The worksheet of what the user points at.
 
-    Parameters
-    ----------
     source : folder of any answer that holds a worksheet; folder or JSON file of a plan, a study,
         an assessment or a squaring; or a conveyor file
     key : the number asked for; None for all. Plate loads, bolts and pulleys of a plan are worked
         only when they are asked for, or all is
-
-    Raises
-    ------
-    InputError
-        There is nothing of the kind there, or it cannot be read.
+    Raises InputError: there is nothing of the kind there, or it cannot be read.
     """
     from splicewright.actions.conveyor.question import read_study
     from splicewright.actions.folder.worksheet import read_worksheet

@@ -29,14 +29,8 @@ def record_fasteners(
 ) -> tuple[Range, bool]:
     """Record a range file; its range is told by the name it gives itself.
 
-    Returns
-    -------
-    The range, and whether anything was new: the same file again records nothing.
-
-    Raises
-    ------
-    InputError
-        The file cannot be used, every fault with key and line; no such site.
+    Returns the range, and whether anything was new: the same file again records nothing. Raises
+    InputError: the file cannot be used, every fault with key and line; no such site.
     """
     from splicewright.actions.register.kept_files import kept_ranges
     from splicewright.joint import load_range
@@ -66,10 +60,7 @@ def drop_fasteners(
 ) -> None:
     """Record that a site does not plan with a range any more; its plans stay as they are.
 
-    Raises
-    ------
-    InputError
-        The site does not use it.
+    Raises InputError: the site does not use it.
     """
     from splicewright.actions.register.kept_files import kept_ranges
     from splicewright.store import Fact
@@ -175,15 +166,9 @@ SIZE_FIELDS = tuple(asked for _, group in SIZE_GROUPS for asked in group)
 def range_text(answers: Mapping[str, str], kept: str = "") -> str:
     """The range file of the answers: a new one, or a kept one with one more size at its end.
 
-    Parameters
-    ----------
     answers : typed texts by field, of a hinged range of plates
     kept : the text of the range that is kept under this name; "" for a new range
-
-    Raises
-    ------
-    InputError
-        Answers that cannot be used: every fault, its key the field.
+    Raises InputError: answers that cannot be used: every fault, its key the field.
     """
     from splicewright.files.toml_writing import toml_text
     from splicewright.joint import load_range

@@ -150,20 +150,12 @@ def keep_mapping(
 ) -> tuple[UUID, int]:
     """Keep a mapping file of a site; gives the site and the number of its entries.
 
-    Parameters
-    ----------
     register : for the actor; every conveyor and joint of the file must be known there
     site : that it must be of; None takes the one it names
     before : the mapping that it replaces, as somebody saw it; None replaces any
-
-    Raises
-    ------
-    InputError
-        The file cannot be used; every fault with line and key.
-    NotAllowedError
-        The actor is no admin of that site.
-    ConflictError
-        Another mapping was kept meanwhile.
+    Raises InputError: the file cannot be used; every fault with line and key. Raises
+    NotAllowedError: the actor is no admin of that site. Raises ConflictError: another mapping was
+    kept meanwhile.
     """
     mapping = load(InMemory(name, file), MappingFile)
     there = [s.site for s in register.sites() if mapping.site in {s.name, str(s.site)}]
@@ -214,8 +206,6 @@ def take_message(
 ) -> Taken:
     """Record what a message says, once, or put down in one sentence why not.
 
-    Parameters
-    ----------
     register : for the actor
     site : by whose mapping
     topic : which message
@@ -223,13 +213,8 @@ def take_message(
     now : when it came
     identity : of this message, as its sender gives it; the same again is the same message
     device : by which door it came
-
-    Raises
-    ------
-    InputError
-        There is no such site, or the actor is not let into it.
-    BusyError, FullError
-        The register takes nothing now; taking the same message again is harmless.
+    Raises InputError: there is no such site, or the actor is not let into it. Raises BusyError,
+    FullError: the register takes nothing now; taking the same message again is harmless.
     """
     if register.site(site) is None:
         raise InputError(Fault("site", f"there is no site {site}"))

@@ -25,22 +25,13 @@ def compare_measured(
 ) -> tuple[tuple[Compared, ...], bool]:
     """Compare every row of a table with its prediction.
 
-    Parameters
-    ----------
     table : CSV with `figure` (as `explain` lists it), `measured` and `uncertainty`, values with
         units; with readings of wear as the source, later readings of the same places
     source : folder or JSON file of a plan or study, a conveyor file, or a table of earlier readings
     work, fasteners : with a conveyor file, as for planning
     gauge : standard deviation of later readings of wear, with unit
-
-    Returns
-    -------
-    the rows, and whether the measured data are invented
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the files; every fault of the table at once.
+    Returns the rows, and whether the measured data are invented. Raises InputError: anything wrong
+    in the files; every fault of the table at once.
     """
     if source.suffix.lower() == ".csv":
         return _wear(table, source, gauge)

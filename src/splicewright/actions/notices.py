@@ -63,10 +63,7 @@ class MailServer:
     def send(self, to: str, subject: str, text: str) -> None:
         """Send one mail.
 
-        Raises
-        ------
-        OSError
-            It did not take it (`smtplib.SMTPException` is one).
+        Raises OSError: it did not take it (`smtplib.SMTPException` is one).
         """
         mail = EmailMessage()
         mail["From"], mail["To"], mail["Subject"] = self.sender, to, subject
@@ -91,10 +88,7 @@ class MailServer:
 def mail_server(environment: Mapping[str, str] = os.environ) -> MailServer | None:
     """The mail server that the environment names; None where it names none: then none is sent.
 
-    Raises
-    ------
-    InputError
-        It cannot be used like this; every fault with its variable.
+    Raises InputError: it cannot be used like this; every fault with its variable.
     """
     where = environment.get(SERVER, "")
     if not where:
@@ -216,8 +210,6 @@ def headline(pending: list[Notice]) -> str:
 def notices(register: Register, wish: Wish, account: UUID, now: datetime) -> list[Notice]:
     """What somebody asked to be told and was not yet; of their own acts nothing.
 
-    Parameters
-    ----------
     register : said by them, so that only their sites are told of
     """
     from splicewright.store.notices import NoticeKind

@@ -23,15 +23,10 @@ if TYPE_CHECKING:
 def record_outbox(register: Register, sender: Actor, sent: Sequence[Any]) -> tuple[Outcome, ...]:
     """Record facts as a phone made them, in their order, and say of each what became of it.
 
-    Parameters
-    ----------
     sender : whose phone it is; becomes `by` and `person` of every fact
     sent : facts as plain data from JSON
-
-    Raises
-    ------
-    BusyError, FullError
-        The register takes nothing now; facts not answered may be sent again without harm.
+    Raises BusyError, FullError: the register takes nothing now; facts not answered may be sent
+    again without harm.
     """
     from splicewright.store.facts.facts import from_data
     from splicewright.store.facts.job_facts import SignedOff

@@ -46,20 +46,12 @@ class PlannerAsked(ByRegister):
         ),
     ] = None
     planned_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of renewing a joint in a planned stop", example="3000"),
+        float | None, Money(), Ask("Cost of renewing a joint in a planned stop", example="3000")
     ] = None
     failure_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, its stop included", example="24000"),
+        float | None, Money(), Ask("Cost of a failure, its stop included", example="24000")
     ] = None
-    look_cost: Annotated[
-        float,
-        Money(),
-        Ask("Cost of inspecting one joint", example="120"),
-    ] = 0.0
+    look_cost: Annotated[float, Money(), Ask("Cost of inspecting one joint", example="120")] = 0.0
     currency: Currency = ""
     warning: Annotated[
         str,
@@ -77,19 +69,14 @@ class PlannerAsked(ByRegister):
         Ask("Chance that an inspection finds existing damage", example="80 %"),
     ] = FOUND
     lead_time: Annotated[
-        str,
-        Typed(Kind.TIME),
-        Ask("Lead time of parts", "From order to shelf.", "6 weeks"),
+        str, Typed(Kind.TIME), Ask("Lead time of parts", "From order to shelf.", "6 weeks")
     ] = ""
 
 
 def answer_planner(asked: PlannerAsked, source: Source) -> PlannerStudy:
     """Work out the planner's page of the register.
 
-    Raises
-    ------
-    InputError
-        The register holds no conveyor, or days out of order.
+    Raises InputError: the register holds no conveyor, or days out of order.
     """
     with source.open() as register:
         return see_planner(register, source.now(asked), asked)
@@ -217,7 +204,7 @@ def _readings(
     from splicewright.history.wear.study import study_wear
 
     readings = []
-    for conveyor, series in wear_of_register(looked, None).series.items():
+    for conveyor, series in wear_of_register(looked).items():
         for one in series:
             try:
                 place = study_wear([one], today=looked.today, measure=looked.measure).places[0]

@@ -22,7 +22,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.answers import Day, Number, OneOf, TypedUse, Words
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, Sentence
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
@@ -201,14 +201,8 @@ class Inquiry(Generic[Q, A]):
     def write(self, answer: A, out: Path, system: System, paper: PaperName) -> tuple[Path, ...]:
         """Write its files into a folder: all or nothing.
 
-        Parameters
-        ----------
         out : folder; made when missing, replaced when it holds an earlier answer of this kind
-
-        Raises
-        ------
-        OutputError
-            The folder holds other things, or cannot be written.
+        Raises OutputError: the folder holds other things, or cannot be written.
         """
         from splicewright.sheets.canvas.paper import PAPERS
 
@@ -221,8 +215,6 @@ def plain(answer: Any) -> Any:
     Fields that a dataclass does not show of itself (`repr=False`) are left out: what explains the
     numbers goes beside the answer, as its worksheet.
     """
-    from splicewright.quantities import Sentence
-
     if isinstance(answer, Enum):
         return plain(answer.value)
     if isinstance(answer, Sentence):

@@ -30,17 +30,11 @@ def when_to_renew(
 ) -> WhenToRenew:
     """Choose the age of renewal by what a planned renewal and a failure cost.
 
-    Parameters
-    ----------
     planned, failure : costs, in one currency
     lives : CSV file from whose joints the law of life is taken, with all its doubt
     shape, scale : or the law itself, scale with its unit; with lives the shape is assumed and the
         lives say the scale, for which one failure is enough
-
-    Raises
-    ------
-    InputError
-        Neither lives nor a law, or values that cannot be.
+    Raises InputError: neither lives nor a law, or values that cannot be.
     """
     from splicewright.history.life.file import load_lives
     from splicewright.history.renewal import renew_at_age_if_costs_differ
@@ -74,16 +68,10 @@ def when_to_renew_recorded(
 ) -> WhenToRenew:
     """Choose the age of renewal for the joints in the register.
 
-    Parameters
-    ----------
     planned, failure : costs, in one currency
     conveyor : the only one to look at; empty takes all
     use : what ages are counted in; empty chooses
-
-    Raises
-    ------
-    InputError
-        No joint that has run.
+    Raises InputError: no joint that has run.
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into

@@ -91,10 +91,7 @@ class SquareAsked(Question):
 def answer_square(asked: SquareAsked, source: Source) -> SquaredEnd:
     """Square the end that a file describes, or of which a few points were typed.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file or the points, or in the plan the file names.
+    Raises InputError: anything wrong in the file or the points, or in the plan the file names.
     """
     from splicewright.files.toml import check, with_lines
     from splicewright.joint.belt_end.file import SquaringFile, build, load_squaring
@@ -133,10 +130,7 @@ def _limit(measured: SquaringMeasured, asked: SquareAsked) -> Limit | None:
 def read_squaring(source: Path) -> SquaredEnd | None:
     """The squaring the user points at, a folder or its JSON file; None where there is none.
 
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     from splicewright.joint.belt_end.squared_end import SquaredEnd
 

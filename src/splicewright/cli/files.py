@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from splicewright.actions.files.start import TEMPLATES
+from splicewright.actions.files.start import BESIDE, NEXT, TEMPLATES, start_file
 from splicewright.cli.answers import FILE, answering, json_option, put_json, units_option
 
 if TYPE_CHECKING:
@@ -54,8 +54,6 @@ KINDS = ["conveyor", "work", "fasteners", "inspection", "squaring", "shutdown", 
 @answering
 def new_command(path: Path, kind: Template, job: str | None, as_json: bool) -> None:
     """Write a commented file to fill in to PATH; an existing file is not touched."""
-    from splicewright.actions.files.start import BESIDE, NEXT, start_file
-
     if kind == "work" and job is None and not as_json and sys.stdin.isatty():
         job = click.prompt("Which kind of job", type=click.Choice(JOBS), default=JOBS[0])
     start_file(path, kind, job or "")

@@ -29,11 +29,7 @@ if TYPE_CHECKING:
 @json_option
 @answering
 def loads_command(
-    source: Path,
-    work: Path | None,
-    fasteners: tuple[Path, ...],
-    units: System,
-    as_json: bool,
+    source: Path, work: Path | None, fasteners: tuple[Path, ...], units: System, as_json: bool
 ) -> None:
     """Say what each plate of the planned joint carries, and how accurately it must be made.
 

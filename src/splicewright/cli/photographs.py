@@ -16,7 +16,7 @@ from splicewright.cli.answers import (
     put_json,
     units_option,
 )
-from splicewright.quantities import percent
+from splicewright.quantities import Kind, percent, read
 
 if TYPE_CHECKING:
     from splicewright.actions.folder.writing import PaperName
@@ -101,7 +101,6 @@ def measure_command(
     from splicewright.actions.plan.plan import read_plan
     from splicewright.errors import Fault, InputError
     from splicewright.photographs.measuring import Bars
-    from splicewright.quantities import Kind, read
 
     bars = Bars(
         read(bar, Kind.LENGTH, "bar"),

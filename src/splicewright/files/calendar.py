@@ -15,8 +15,6 @@ _MOST_SEQUENCE = 2**31 - 1
 class CalendarDay:
     """Something on a day.
 
-    Attributes
-    ----------
     uid : the same as long as it is the same thing
     url : where more is said; empty for none
     """
@@ -33,8 +31,6 @@ class CalendarDay:
 def calendar_of(name: str, days: Iterable[CalendarDay], again: timedelta) -> bytes:
     """A calendar of whole days that block nobody's time; the same days give the same bytes.
 
-    Parameters
-    ----------
     again : how soon a program should ask again
     """
     from icalendar import Calendar, Event

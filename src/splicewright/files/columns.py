@@ -33,14 +33,8 @@ def write_columns(
 ) -> bytes:
     """Rows under columns; a cell that is not known is empty.
 
-    Parameters
-    ----------
     form : "csv" (UTF-8, moments in ISO 8601, true and false) or "parquet"
-
-    Raises
-    ------
-    InputError
-        Parquet is asked for and its library is not there.
+    Raises InputError: Parquet is asked for and its library is not there.
     """
     return _parquet(columns, rows) if form == "parquet" else _csv(columns, rows)
 

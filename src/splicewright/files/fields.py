@@ -111,10 +111,7 @@ class Quantity(Answer):
             "required": ["value"],
             "additionalProperties": False,
         }
-        return {
-            "description": _describe(self),
-            "anyOf": [{"type": ["string", "number"]}, table],
-        }
+        return {"description": _describe(self), "anyOf": [{"type": ["string", "number"]}, table]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,10 +127,7 @@ _Question = TypeVar("_Question", bound=Question)
 def answers(model: type[_Question], given: Mapping[str, Any], door: Door) -> _Question:
     """What was answered at a door; blanks count as not answered.
 
-    Raises
-    ------
-    InputError
-        Answers that cannot be used; every fault, by the label at that door.
+    Raises InputError: answers that cannot be used; every fault, by the label at that door.
     """
     answered = {name: value for name, value in given.items() if not _blank(value)}
     with at_door(model, door):

@@ -42,10 +42,8 @@ def read_table(path: Path) -> Table:
 
     CSV is UTF-8, separated by comma, semicolon or tab, as its first line shows.
 
-    Raises
-    ------
-    InputError
-        Missing, too large, packed beyond reason, not what its ending says, or without a header.
+    Raises InputError: missing, too large, packed beyond reason, not what its ending says, or
+    without a header.
     """
     if path.suffix.lower() not in ENDINGS:
         raise _wrong(path, f'"{path.suffix}" is not read; accepted is .csv or .xlsx')
@@ -56,10 +54,7 @@ def read_table(path: Path) -> Table:
 def as_table(name: str, raw: bytes) -> Table:
     """The table in the bytes of a file of that name, as `read_table`.
 
-    Raises
-    ------
-    InputError
-        As `read_table`.
+    Raises InputError: as `read_table`.
     """
     path = Path(name)
     ending = path.suffix.lower()
@@ -84,10 +79,7 @@ def as_table(name: str, raw: bytes) -> Table:
 def write_table(path: Path, header: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     """The bytes of a table for a file with this ending; formulas are made harmless.
 
-    Raises
-    ------
-    InputError
-        The ending is neither .csv nor .xlsx.
+    Raises InputError: the ending is neither .csv nor .xlsx.
     """
     ending = path.suffix.lower()
     if ending == ".csv":

@@ -32,8 +32,6 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 class Table:
     """A file's rows, and the faults found in it so far.
 
-    Attributes
-    ----------
     units : column -> unit in its heading, empty where there is none
     invented : a remark says so
     faults : filled while cells are read
@@ -56,10 +54,7 @@ class Table:
     def settle(self) -> None:
         """Refuse the file if anything was wrong.
 
-        Raises
-        ------
-        InputError
-            All faults; of very many the first ones and their number.
+        Raises InputError: all faults; of very many the first ones and their number.
         """
         if len(self.faults) > _MOST_FAULTS:
             left = len(self.faults) - _MOST_FAULTS
@@ -168,18 +163,12 @@ def read_table(
 ) -> Table:
     """Read a table with known columns.
 
-    Parameters
-    ----------
     path : CSV in UTF-8; cells parted by comma, semicolon or tab
     must, may : names of the columns it must and may have
     most : rows that are accepted: what is worked from them grows with them, or with their square
     largest : size that is accepted [bytes]
-
-    Raises
-    ------
-    InputError
-        A file that cannot be read, is too large, no text, no table, or with columns that are
-        missing, unknown or given twice.
+    Raises InputError: a file that cannot be read, is too large, no text, no table, or with columns
+    that are missing, unknown or given twice.
     """
     text = _text(path, largest)
     name = path.name

@@ -35,11 +35,8 @@ _Model = TypeVar("_Model", bound="BaseModel")
 def load(path: Readable, model: type[_Model]) -> _Model:
     """Read a TOML file into its model.
 
-    Raises
-    ------
-    InputError
-        Missing, too large, not UTF-8, not TOML, or with fields that cannot be used; every
-        fault names file, line and key.
+    Raises InputError: missing, too large, not UTF-8, not TOML, or with fields that cannot be used;
+    every fault names file, line and key.
     """
     advice = "a file of this kind is a few kB"
     name = path.name
@@ -69,10 +66,7 @@ def _without_texts(text: str) -> str:
 def check(data: dict[str, Any], model: type[_Model], name: str, text: str = "") -> _Model:
     """Check data read elsewhere against the model; `name` and `text` serve the messages.
 
-    Raises
-    ------
-    InputError
-        As `load`.
+    Raises InputError: as `load`.
     """
     from pydantic import ValidationError
 

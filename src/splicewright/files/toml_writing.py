@@ -24,8 +24,6 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 def with_values(text: str, changes: Mapping[Path, Any]) -> str:
     """A file with other values; None takes a key out.
 
-    Parameters
-    ----------
     text : valid TOML
     changes : by their paths; a value is a text, a number, a truth value, a list or a table
     """

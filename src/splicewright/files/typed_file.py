@@ -51,16 +51,10 @@ def sent_file(raw: bytes | str, name: str, otherwise: str = "") -> InMemory:
 def read_bytes(path: Readable, largest: int, needed: str, advice: str) -> bytes:
     """Read a whole file.
 
-    Parameters
-    ----------
     largest : size above which it is refused [bytes]
     needed : what to give in place of a folder, "a CSV file"
     advice : what to do about a file that is too large; ends its sentence
-
-    Raises
-    ------
-    InputError
-        Missing, a folder, not readable or too large.
+    Raises InputError: missing, a folder, not readable or too large.
     """
     name = path.name
     try:
@@ -85,10 +79,7 @@ def _beginning(path: Path, size: int) -> bytes:
 def as_text(raw: bytes, name: str, save_as: str = "UTF-8") -> str:
     """Decode UTF-8, with or without a byte order mark.
 
-    Raises
-    ------
-    InputError
-        Other bytes; names the first line that holds them.
+    Raises InputError: other bytes; names the first line that holds them.
     """
     try:
         return raw.decode("utf-8-sig")

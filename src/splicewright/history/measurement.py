@@ -57,8 +57,6 @@ def score(difference: float, measured: float, predicted: float) -> float:
 class Compared:
     """One measured value and its prediction.
 
-    Attributes
-    ----------
     what, label : key or place, and in words
     kind : of both values
     predicted, measured : [SI]
@@ -114,17 +112,12 @@ def compare_wear(
 
     The range about the prediction is that of one further reading: the gauge's scatter is in it.
 
-    Parameters
-    ----------
     before : places with the readings the prediction may know
     after : places with later readings, all beyond the last use of `before`
     gauge : standard deviation of the gauge [m]; the range is never narrower
     confidence : of the range [0..1]
-
-    Raises
-    ------
-    InputError
-        A place without earlier readings or with too few for a range; a reading that is not later.
+    Raises InputError: a place without earlier readings or with too few for a range; a reading that
+    is not later.
     """
     known = {one.place: one for one in before}
     comparisons: list[Compared] = []

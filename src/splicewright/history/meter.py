@@ -38,8 +38,6 @@ class Dates:
 class Meter:
     """Checked meter readings in the order of their dates.
 
-    Attributes
-    ----------
     days : date of each reading
     totals : use since the meter began, never falling [measure]
     measure : what it counts
@@ -76,10 +74,7 @@ class Meter:
     def at(self, day: date) -> float:
         """Total on a day between the readings, by straight line.
 
-        Raises
-        ------
-        InputError
-            A day outside the readings.
+        Raises InputError: a day outside the readings.
         """
         if not self.days[0] <= day <= self.days[-1]:
             raise InputError(
@@ -96,13 +91,8 @@ class Meter:
 
         Before the first reading they may fall below zero: only differences have a meaning there.
 
-        Parameters
-        ----------
         days : ordinals with the fraction of the day, any shape
-
-        Returns
-        -------
-        array of that shape [measure]
+        Returns array of that shape [measure].
         """
         day = np.asarray(days, dtype=np.float64)
         known = np.array([d.toordinal() for d in self.days], dtype=np.float64)
@@ -141,19 +131,13 @@ def read_meter(
 ) -> Meter:
     """Check meter readings and make them a `Meter`.
 
-    Parameters
-    ----------
     readings : date and total, in the order of their dates
     measure : what the totals count
     today : later dates are refused
     checked : dates whose total was looked at again and is right, whatever it jumps by
-
-    Raises
-    ------
-    InputError
-        Fewer than two readings, dates out of order or in the future, totals that are no number
-        or run backwards, or a total that jumps some thousandfold, as with a changed unit, and
-        is not marked as checked.
+    Raises InputError: fewer than two readings, dates out of order or in the future, totals that are
+    no number or run backwards, or a total that jumps some thousandfold, as with a changed unit, and
+    is not marked as checked.
     """
     if len(readings) < 2:
         raise InputError(
@@ -196,10 +180,7 @@ def join_meters(old: Meter, new: Meter) -> Meter:
     The new one is taken to begin where the old one stood last; use between the two readings
     is not known and counts as none.
 
-    Raises
-    ------
-    InputError
-        Different measures, or a new meter that begins before the old one ends.
+    Raises InputError: different measures, or a new meter that begins before the old one ends.
     """
     if old.measure is not new.measure:
         raise InputError(

@@ -16,8 +16,6 @@ _LAST_DATE = date(2999, 12, 31)
 class Pace:
     """How fast use goes on from today, over one conveyor or several: it turns use into dates.
 
-    Attributes
-    ----------
     today : day from which use is counted
     slow, fast : use a day on the conveyor that runs least, and on the one that runs most
         [measure per day]
@@ -35,8 +33,6 @@ class Pace:
 def pace_of(today: date | None, rates: Iterable[float]) -> Pace | None:
     """The pace of conveyors; None without a day, or where the use of one is not known.
 
-    Parameters
-    ----------
     today : day from which use is counted; None where lives have no calendar
     rates : use a day of each [measure per day]; nan where not known
     """
@@ -57,8 +53,6 @@ def day_when(today: date, further: float, per_day: float) -> date | None:
 def explain_pace(sheet: Worksheet, pace: Pace | None, kind: Kind, keys: Iterable[str] = ()) -> None:
     """Explain the pace, and how many days some uses take: keys ``pace.*`` and ``KEY_days*``.
 
-    Parameters
-    ----------
     sheet : that already holds those uses; what is not in it is passed over
     pace : None explains nothing, for no date was told
     kind : of use

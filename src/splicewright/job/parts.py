@@ -42,8 +42,6 @@ def parts_list(
 ) -> tuple[Part, ...]:
     """All parts for the joints of this job.
 
-    Parameters
-    ----------
     thickest : belt, decides the bolt length [m]
     """
     size = candidate.size
@@ -67,18 +65,7 @@ def parts_list(
             )
     rows = 1 if candidate.construction.hinged else 2
     bolts = layout.count * size.bolts_per_plate * ends * rows
-    length = size.bolt_length(thickest.value)
-    bolt = (
-        sentence("⌀ {bolt} × {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH))
-        if length is not None
-        else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
-    )
-    spare = max(4, math.ceil(_SPARE_BOLTS * bolts))
-    if candidate.construction is Construction.RIVETED:
-        parts.append(Part("rivet", bolts, spare, bolt))
-    else:
-        nut = sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))
-        parts += [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
+    parts += _fixings(candidate, thickest, bolts)
     if lengths.pin is not None and lengths.liner is not None and lengths.seating_strip is not None:
         words = candidate.words
         parts += [
@@ -124,8 +111,6 @@ def repair_parts(
 ) -> tuple[Part, ...]:
     """Parts of an emergency repair: a pin, and single plates with new bolts.
 
-    Parameters
-    ----------
     candidate, lengths : of the joint that is mended
     thickest : belt, decides the bolt length [m]
     plates : that are replaced, 0 for the pin alone
@@ -133,16 +118,6 @@ def repair_parts(
     size = candidate.size
     parts = []
     if plates:
-        length = size.bolt_length(thickest.value)
-        bolt = (
-            sentence(
-                "⌀ {bolt} × {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH)
-            )
-            if length is not None
-            else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
-        )
-        bolts = plates * size.bolts_per_plate
-        fixing = "rivet" if candidate.construction is Construction.RIVETED else "bolt"
         parts += [
             Part(
                 "single plate set, top and bottom",
@@ -150,13 +125,8 @@ def repair_parts(
                 2,
                 sentence(f"{candidate.name}, {candidate.material}"),
             ),
-            Part(fixing, bolts, max(4, math.ceil(_SPARE_BOLTS * bolts)), bolt),
+            *_fixings(candidate, thickest, plates * size.bolts_per_plate),
         ]
-        if fixing == "bolt":
-            spare = parts[-1].spare
-            parts.append(
-                Part("nut", bolts, spare, sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH)))
-            )
     if lengths.pin is not None and lengths.liner is not None:
         parts += [
             Part(
@@ -205,8 +175,6 @@ def vulcanised_parts(
 ) -> tuple[Part, ...]:
     """Rubber and cement of vulcanised joints, by what they must cover; kinds by the maker.
 
-    Parameters
-    ----------
     width : of the belt [m]
     """
     face = joint.overlap.value * width.value
@@ -271,6 +239,22 @@ def vulcanised_parts(
             sentence("{long} long, wider than the belt", long=joint.curing.press_length),
         ),
     )
+
+
+def _fixings(candidate: Candidate, thickest: Figure, bolts: int) -> list[Part]:
+    """Rivets, or bolts with their nuts, and spares of them."""
+    size = candidate.size
+    length = size.bolt_length(thickest.value)
+    bolt = (
+        sentence("⌀ {bolt} × {length}", bolt=(size.bolt, Kind.LENGTH), length=(length, Kind.LENGTH))
+        if length is not None
+        else sentence("⌀ {bolt}, length by the maker", bolt=(size.bolt, Kind.LENGTH))
+    )
+    spare = max(4, math.ceil(_SPARE_BOLTS * bolts))
+    if candidate.construction is Construction.RIVETED:
+        return [Part("rivet", bolts, spare, bolt)]
+    nut = sentence("for ⌀ {bolt}", bolt=(size.bolt, Kind.LENGTH))
+    return [Part("bolt", bolts, spare, bolt), Part("nut", bolts, spare, nut)]
 
 
 def bolt_stand_out(candidate: Candidate) -> tuple[float, bool]:

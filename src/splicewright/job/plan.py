@@ -9,13 +9,7 @@ from typing import TYPE_CHECKING
 from splicewright.job.clamping import Clamping, clamping
 from splicewright.job.isolation import DEFER, EnergySource, energy_sources
 from splicewright.job.lengths import CutLengths, cut_lengths, joint_span
-from splicewright.job.parts import (
-    Part,
-    along_parts,
-    parts_list,
-    repair_parts,
-    vulcanised_parts,
-)
+from splicewright.job.parts import Part, along_parts, parts_list, repair_parts, vulcanised_parts
 from splicewright.job.questions import questions
 from splicewright.job.steps.damage import plates_lost, rows_across
 from splicewright.job.steps.drafts import Setting, Step, numbered
@@ -140,10 +134,7 @@ class JointPlan:
     def from_json(cls, text: str | bytes) -> JointPlan:
         """Read a plan back.
 
-        Raises
-        ------
-        InputError
-            The text is no plan of this format.
+        Raises InputError: the text is no plan of this format.
         """
         return read_kept(_adapter(), text, f"plan of format {FORMAT}")
 
@@ -156,14 +147,8 @@ def plan(
 ) -> JointPlan:
     """Plan one job: the whole way from plant to steps.
 
-    Parameters
-    ----------
     ranges : fastener data, from `load_ranges`; empty gives demand, isolation and lengths only
     past : what past jobs say of the steps' times; of other steps they are assumed
-
-    Returns
-    -------
-    JointPlan
     """
     sheet = Worksheet()
     path = lay_out(conveyor, sheet)

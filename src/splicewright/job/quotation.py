@@ -126,8 +126,6 @@ class Quotation:
 def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
     """Price a plan.
 
-    Parameters
-    ----------
     plan : any plan; without a joint it has no parts
     prices : from `load_prices`
     """
@@ -156,10 +154,7 @@ def quotation(plan: JointPlan, prices: PricesFile) -> Quotation:
 def load_prices(path: Readable) -> PricesFile:
     """Read a prices file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and key.
+    Raises InputError: anything wrong in the file; each fault with line and key.
     """
     return load(path, PricesFile)
 
@@ -167,9 +162,6 @@ def load_prices(path: Readable) -> PricesFile:
 def prices_typed(tables: Mapping[str, object]) -> PricesFile:
     """The prices of the same tables as they were typed.
 
-    Raises
-    ------
-    InputError
-        Anything wrong; keys are those of a prices file.
+    Raises InputError: anything wrong; keys are those of a prices file.
     """
     return check(dict(tables), PricesFile, "")

@@ -12,10 +12,7 @@ from splicewright.quantities import sentence
 def square_limit(plan: JointPlan) -> Limit:
     """The limit on the plan's own steps and acceptance sheet.
 
-    Raises
-    ------
-    InputError
-        The plan holds no joint with plates.
+    Raises InputError: the plan holds no joint with plates.
     """
     if plan.limits is None:
         raise InputError(

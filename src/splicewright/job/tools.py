@@ -34,8 +34,6 @@ def tools_list(
 ) -> tuple[Tool, ...]:
     """The tools that steps name by these keys, in their order, and what everybody wears.
 
-    Parameters
-    ----------
     keys : of the steps' tools, in order; named twice is listed once
     roll : new belt inserted or put on, None without any
     """
@@ -59,11 +57,7 @@ def tools_list(
 
 
 def tool_box(
-    conveyor: Conveyor,
-    work: Work,
-    stopped: AtRest,
-    candidate: Candidate | None,
-    roll: Roll | None,
+    conveyor: Conveyor, work: Work, stopped: AtRest, candidate: Candidate | None, roll: Roll | None
 ) -> dict[str, tuple[Tool, ...]]:
     """Every tool a step can name, by key, sized for this job."""
     plain = sentence("")

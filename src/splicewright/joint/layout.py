@@ -106,13 +106,7 @@ class Layout:
 @formula(
     "N = ⌊(B - 2 (e_min + m/2) - b)/p⌋ + 1",
     gives=("N", Kind.COUNT),
-    symbols={
-        "width": "B",
-        "setback": "e_min",
-        "mesh": "m",
-        "plate": "b",
-        "pitch": "p",
-    },
+    symbols={"width": "B", "setback": "e_min", "mesh": "m", "plate": "b", "pitch": "p"},
     source="anatomy",
     limits="the most plates whose set-backs keep the least allowed on all four corners",
 )

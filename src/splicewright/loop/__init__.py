@@ -1,10 +1,8 @@
 """The closed belt as a path: stations, length, and what the take-up can give."""
 
 from splicewright.loop.closing import CLOSES_WITHIN, all_wraps_stated, closing_gap, turnings
-from splicewright.loop.curves import rounded
-from splicewright.loop.path import Path, Station, lay_out, wrapped_length
-from splicewright.loop.roll import Roll, roll_diameter, roll_length
-from splicewright.loop.stations import follow, follow_legs, place
+from splicewright.loop.path import Path, lay_out, wrapped_length
+from splicewright.loop.roll import Roll, roll_diameter
 from splicewright.loop.travel import BeltBudget, budget
 
 __all__ = [
@@ -12,17 +10,11 @@ __all__ = [
     "BeltBudget",
     "Path",
     "Roll",
-    "Station",
     "all_wraps_stated",
     "budget",
     "closing_gap",
-    "follow",
-    "follow_legs",
     "lay_out",
-    "place",
     "roll_diameter",
-    "roll_length",
-    "rounded",
     "turnings",
     "wrapped_length",
 ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,29 +19,6 @@ class Roll:
     length: Figure
     diameter: Figure
     mass: Figure
-
-
-@formula(
-    "L = π (D² - d²)/(4 t)",
-    gives=("L", Kind.DISTANCE),
-    symbols={"outer": "D", "core": "d", "thickness": "t"},
-    source="geometry",
-    limits="tightly wound; a loose roll holds less",
-)
-def roll_length(outer: float, core: float, thickness: float) -> float:
-    """Length of belt on a roll.
-
-    Parameters
-    ----------
-    outer : diameter of the roll [m]
-    core : diameter it is wound on [m]
-    thickness : of the belt [m]
-
-    Returns
-    -------
-    float [m]
-    """
-    return math.pi * (outer**2 - core**2) / (4 * thickness)
 
 
 @formula(

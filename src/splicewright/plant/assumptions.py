@@ -230,9 +230,6 @@ STRETCH: dict[Carcass, tuple[float, float, float]] = {
 }
 """Elastic and lasting stretch of a new belt by GB 50431 clause 8.6.3 (cotton, polyamide,
 polyester, steel cord); the others without source."""
-DENSITY = Assumption(
-    1600.0, 800.0, 2500.0, Kind.DENSITY, "bulk density not given; crushed stone taken"
-)
 RATE = Assumption(
     0.0, 0.0, 0.0, Kind.LINE_MASS, "no load stated: the full case equals the empty one"
 )

@@ -12,10 +12,7 @@ from splicewright.plant.work import Work
 def load_conveyor(path: Readable) -> Conveyor:
     """Read a conveyor file (TOML) into a whole conveyor.
 
-    Raises
-    ------
-    InputError
-        Anything wrong with the file or what it says, every fault with key and line.
+    Raises InputError: anything wrong with the file or what it says, every fault with key and line.
     """
     from splicewright.files.toml import load, with_lines
     from splicewright.plant.conveyor_file import ConveyorFile
@@ -28,10 +25,7 @@ def load_conveyor(path: Readable) -> Conveyor:
 def load_work(path: Readable | None, conveyor: Conveyor) -> Work:
     """Read a work file (TOML); None gives the work that nobody described.
 
-    Raises
-    ------
-    InputError
-        Anything wrong with the file, or with the work on this conveyor.
+    Raises InputError: anything wrong with the file, or with the work on this conveyor.
     """
     from splicewright.files.toml import load, with_lines
     from splicewright.plant.filling.work import fill_work

@@ -5,13 +5,7 @@ from splicewright.quantities.given import Figure, Given, Number, Origin, assumed
 from splicewright.quantities.identity import identity
 from splicewright.quantities.reading import read, read_range
 from splicewright.quantities.sentences import Sentence, sentence
-from splicewright.quantities.showing import (
-    as_wrench_sets,
-    percent,
-    show,
-    show_fraction,
-    show_time,
-)
+from splicewright.quantities.showing import as_wrench_sets, percent, show, show_fraction, show_time
 from splicewright.quantities.sources import SOURCES, Mark
 from splicewright.quantities.units import POLICY, STANDARD_GRAVITY, Kind, System
 from splicewright.quantities.worksheet import (

@@ -21,8 +21,6 @@ R = TypeVar("R")
 class Formula(Generic[P, R]):
     """One published or derived relation; call it as the plain function it is.
 
-    Attributes
-    ----------
     id : "room.module.function", stable, used as key of the method pages
     text : the formula as printed
     symbol : symbol of what it gives
@@ -78,20 +76,13 @@ def formula(
 ) -> Callable[[Callable[P, R]], Formula[P, R]]:
     """Register a function as the code of one formula.
 
-    Parameters
-    ----------
     text : the formula as printed, with the symbols of `symbols`
     gives : symbol and kind of the result
     symbols : parameter name -> printed symbol, for every parameter
     source : id or ids in `sources.SOURCES`
     limits : where it holds
-
-    Raises
-    ------
-    TypeError
-        Parameters and symbols differ, or two formulas claim one id.
-    KeyError
-        A source is not in the registry.
+    Raises TypeError: parameters and symbols differ, or two formulas claim one id. Raises KeyError:
+    a source is not in the registry.
     """
 
     def register(function: Callable[P, R]) -> Formula[P, R]:

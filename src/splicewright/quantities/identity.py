@@ -8,13 +8,8 @@ import hashlib
 def identity(*parts: object) -> str:
     """Ten letters and digits made from the inputs, without 0/O and 1/I to misread.
 
-    Parameters
-    ----------
     parts : all that went in, of types whose `repr` says all of it
-
-    Returns
-    -------
-    str, the same for the same inputs
+    Returns the same for the same inputs.
     """
     digest = hashlib.sha256(repr(parts).encode()).digest()
     alphabet = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"

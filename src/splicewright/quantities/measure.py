@@ -25,10 +25,8 @@ class Measure(StrEnum):
 def read_use(text: str, key: str) -> tuple[float, Measure]:
     """Read an age or use; its unit says what it is counted in.
 
-    Raises
-    ------
-    InputError
-        No number with a unit of running time, mass carried or turns, or not above zero.
+    Raises InputError: no number with a unit of running time, mass carried or turns, or not above
+    zero.
     """
     for measure in Measure:
         try:

@@ -37,23 +37,13 @@ _HOURS = re.compile(r"(?<![A-Za-z])(?:hrs?|hours?)\b", re.I)
 def read(text: object, kind: Kind, key: str = "") -> float:
     """Read one number with its unit and give it in SI, if it can be one of its kind at all.
 
-    Parameters
-    ----------
     text : what was typed: "11.5 mm", "1-3/8 in", "6 ft 3 in"; a bare number only where the
         kind has no unit
     kind : what it must measure
     key : name of the field, for the error
-
-    Returns
-    -------
-    float, SI, finite, within the kind's `LIMITS`
-
-    Raises
-    ------
-    UnitError
-        Not a number, no unit, a unit of another kind, not finite.
-    BeyondError
-        Larger or smaller than anything of the kind.
+    Returns float, SI, finite, within the kind's `LIMITS`. Raises UnitError: not a number, no unit,
+    a unit of another kind, not finite. Raises BeyondError: larger or smaller than anything of the
+    kind.
     """
     value = read_kept(text, kind, key)
     say = beyond(value, kind)
@@ -104,11 +94,8 @@ def read_range(text: object, kind: Kind, key: str = "") -> tuple[float, float, f
     A plain number is its own low and high; "10 to 12 mm" and "10-12 mm" have their middle as the
     likely value. "9,5 mm" is 9.5 mm, "200 t/hr" is 200 t/h.
 
-    Raises
-    ------
-    UnitError
-        As `read`; also when the low end lies above the high end, a comma may part thousands, or the
-        number is only about so much: then its span is asked for.
+    Raises UnitError: as `read`; also when the low end lies above the high end, a comma may part
+    thousands, or the number is only about so much: then its span is asked for.
     """
     match = None
     if isinstance(text, str) and len(text) <= _LONGEST:

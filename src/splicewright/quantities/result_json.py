@@ -15,16 +15,10 @@ _Kept = TypeVar("_Kept")
 def read_kept(adapter: TypeAdapter[_Kept], text: str | bytes, label: str) -> _Kept:
     """Read a result back.
 
-    Parameters
-    ----------
     adapter : of its type
     text : JSON, as the result was written
     label : names it in the message, such as "plan of format 1"
-
-    Raises
-    ------
-    InputError
-        The text is no such result; names the first place where it is not.
+    Raises InputError: the text is no such result; names the first place where it is not.
     """
     from pydantic import ValidationError
 

@@ -24,17 +24,12 @@ _CALLIPER = 0.001
 def show(value: float, kind: Kind, system: System = "metric", *, unit: bool = True) -> str:
     """Write `value` as people read it.
 
-    Parameters
-    ----------
     value : the number, SI
     kind : what it measures
     system : "metric" or "inch"; lengths then come as fractions of 1/32, below an inch as
         decimals where no fraction is near, distances as feet and inches below 100 ft
     unit : whether the unit is written behind the number
-
-    Returns
-    -------
-    str, such as "11.5 mm", "1-3/8 in", "12.3 kN"; "-" when the number is not finite
+    Returns a text such as "11.5 mm", "1-3/8 in", "12.3 kN"; "-" when the number is not finite.
     """
     if not math.isfinite(value):
         return "-"

@@ -69,12 +69,6 @@ _ALL = (
         Mark.MEMORY,
     ),
     Source(
-        "din22101-section",
-        "DIN 22101, cross-section of the load, triangular cap (divisor 4); confirmed by a "
-        "published lecture sheet",
-        Mark.SEEN,
-    ),
-    Source(
         "eytelwein",
         "Euler-Eytelwein belt friction; GB 50431 clause 5.1.2 states it for start, steady and "
         "brake cases",
@@ -144,12 +138,6 @@ _ALL = (
         "Statics and geometry of a belt in a vertical curve: circle arc, plane sections, "
         "linear belt",
         Mark.DERIVED,
-    ),
-    Source(
-        "handbook-curve",
-        "North American belt conveyor handbook (5th edition as quoted), concave curve "
-        "r1 = 1.11 Tc/Wb in feet and pounds",
-        Mark.SEEN,
     ),
     Source(
         "iso5048-feed",
@@ -266,11 +254,7 @@ _ALL = (
         "sum of squares",
         Mark.MEMORY,
     ),
-    Source(
-        "aicc",
-        "Hurvich and Tsai, Biometrika 76 (1989) 297, AIC for few readings",
-        Mark.MEMORY,
-    ),
+    Source("aicc", "Hurvich and Tsai, Biometrika 76 (1989) 297, AIC for few readings", Mark.MEMORY),
     Source(
         "age-renewal",
         "Barlow and Proschan, Mathematical Theory of Reliability, 1965, renewal by age; one "

@@ -260,12 +260,7 @@ POLICY: dict[Kind, Policy] = {
     ),
     Kind.DENSITY: Policy(
         "kg/m3",
-        (
-            Unit("kg/m3", 1.0),
-            Unit("t/m3", 1e3),
-            Unit("kg/l", 1e3),
-            Unit("lb/ft3", POUND / FOOT**3),
-        ),
+        (Unit("kg/m3", 1.0), Unit("t/m3", 1e3), Unit("kg/l", 1e3), Unit("lb/ft3", POUND / FOOT**3)),
         Shown("kg/m3", 1.0, digits=3, decimals=0),
         Shown("lb/ft3", POUND / FOOT**3, digits=3, decimals=1),
         "1600 kg/m3 or 100 lb/ft3",

@@ -45,10 +45,7 @@ class Record:
     def find(self, key: str) -> Entry:
         """The entry of `key`.
 
-        Raises
-        ------
-        InputError
-            No such number; the message names the nearest keys.
+        Raises InputError: no such number; the message names the nearest keys.
         """
         for entry in self.entries:
             if key_of(entry) == key:
@@ -158,10 +155,7 @@ class Worksheet:
         sign) and is printed as such. `kind` is the result's where the formula holds for several:
         a use in hours, tonnes or turns alike.
 
-        Raises
-        ------
-        TypeError
-            The inputs do not fit the formula's parameters.
+        Raises TypeError: the inputs do not fit the formula's parameters.
         """
         values = {n: v.value if isinstance(v, Figure) else v for n, v in inputs.items()}
         result = Figure(key, label, _scalar(formula.function(**values)), kind or formula.kind)
@@ -220,8 +214,6 @@ class Worksheet:
     ) -> Figure:
         """Write a figure that came from a search, a table or a mean, and what it rests on.
 
-        Parameters
-        ----------
         key, label, kind : of the figure
         value : as found [SI]
         text : how it was found, printed in place of a formula
@@ -319,15 +311,9 @@ def key_of(entry: Entry) -> str:
 def explain(record: Record, key: str, system: System = "metric", levels: int | None = None) -> str:
     """Say in text how a number came about, down to the inputs.
 
-    Parameters
-    ----------
     key : name of the number
     levels : so many steps down from the number [1]; None goes down to the inputs
-
-    Raises
-    ------
-    InputError
-        No such number.
+    Raises InputError: no such number.
     """
     table = {key_of(entry): entry for entry in record.entries}
     blocks = []

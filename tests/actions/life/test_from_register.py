@@ -321,7 +321,7 @@ def test_wear_of_a_joint_counts_from_when_it_was_put_to_work(site: Recorded) -> 
         what = ReadingTaken(Stream.JOINT, joint, "hinge pin", Kind.LENGTH,
                             float(typed[:-3]) / 1e3, typed, "limit 2.5 mm; new 0 mm")  # fmt: skip
         site.say(when, what)
-    ((series,),) = wear_of_register(look_into(site.register, NOW)).series.values()
+    ((series,),) = wear_of_register(look_into(site.register, NOW)).values()
     assert series.place == "joint J1, hinge pin"
     assert series.limit == pytest.approx(2.5e-3)
     assert series.new == 0.0
@@ -336,7 +336,7 @@ def test_readings_of_a_belt_that_was_taken_off_do_not_count(site: Recorded) -> N
     site.say(210, BeltPlaced(uuid4(), k1, "second", 240.0))
     wear(site, k1, (210, "8 mm", ""), (310, "7.4 mm", ""))
     looked = look_into(site.register, NOW)
-    ((series,),) = wear_of_register(looked).series.values()
+    ((series,),) = wear_of_register(looked).values()
     assert [r.value for r in series.readings] == pytest.approx([8e-3, 7.4e-3])
     assert any("2 readings of what lay there before" in s for s in looked.left_out)
 
@@ -359,7 +359,7 @@ def _set(site: Recorded, of: Stream, about: UUID, place: str, limit: str, source
 
 def _limit(site: Recorded) -> tuple[float, str]:
     """In mm, and who states it."""
-    ((series,),) = wear_of_register(look_into(site.register, NOW)).series.values()
+    ((series,),) = wear_of_register(look_into(site.register, NOW)).values()
     return round(1e3 * series.limit, 6), series.source
 
 
@@ -394,7 +394,7 @@ def test_a_joints_limit_is_its_own(site: Recorded) -> None:
         by="Lead Example", now=site.moment,
     )  # fmt: skip
     looked = look_into(site.register, NOW)
-    ((series,),) = wear_of_register(looked).series.values()
+    ((series,),) = wear_of_register(looked).values()
     assert (series.place, series.new) == ("joint J1, hinge pin", 0.0)
     assert any("J2, hinge pin: no value worn out is stated" in s for s in looked.left_out)
 

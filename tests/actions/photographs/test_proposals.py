@@ -8,12 +8,7 @@ from uuid import uuid4
 import numpy as np
 import pytest
 
-from splicewright.actions.photographs.proposals import (
-    MeasureAsked,
-    Proposal,
-    Proposed,
-    taken,
-)
+from splicewright.actions.photographs.proposals import MeasureAsked, Proposal, Proposed, taken
 from splicewright.actions.photographs.proposing import equal_lengths
 from splicewright.errors import InputError
 from splicewright.joint.inspection.verdict import PlateState

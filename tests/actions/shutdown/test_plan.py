@@ -305,9 +305,7 @@ def test_no_job_is_refused(register: SqlRegister) -> None:
         plan_shutdown(register, NOW, [uuid4()], "12 h", Hands(2))
 
 
-def test_a_press_is_kept_until_it_is_opened_and_cure_takes_its_time(
-    register: SqlRegister,
-) -> None:
+def test_a_press_is_kept_until_it_is_opened_and_cure_takes_its_time(register: SqlRegister) -> None:
     plan = plan_joint(SITE / PLATES[0], SITE / "jobs/incline-vulcanised.toml")
     steps = {s.key: s for s in plan.steps}
     assert "cure" in steps

@@ -6,16 +6,7 @@ import numpy as np
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.history.life.lives import (
-    Life,
-    failed,
-    failed_between,
-    for_cause,
-    found_failed,
-    gather,
-    lives_of,
-    running,
-)
+from splicewright.history.life.lives import Life, failed, for_cause, gather, lives_of, running
 from splicewright.quantities.measure import Measure
 
 
@@ -24,9 +15,9 @@ def test_every_kind_of_record_keeps_its_two_ages() -> None:
         [
             failed(500.0),
             running(700.0),
-            found_failed(300.0),
-            failed_between(200.0, 400.0),
-            failed_between(650.0, 690.0, entered=600.0),
+            Life(0.0, 300.0),
+            Life(200.0, 400.0),
+            Life(650.0, 690.0, 600.0),
         ]
     )
     assert lives.good.tolist() == [500.0, 700.0, 0.0, 200.0, 650.0]
@@ -35,10 +26,6 @@ def test_every_kind_of_record_keeps_its_two_ages() -> None:
     assert lives.suspended.tolist() == [False, True, False, False, False]
     assert lives.between.tolist() == [False, False, True, True, True]
     assert (lives.number, lives.failures) == (5, 4)
-
-
-def test_found_failed_was_good_when_the_log_began() -> None:
-    assert found_failed(900.0, entered=400.0).good == 400.0
 
 
 def test_arrays_share_one_scalar_and_carry_counts() -> None:
@@ -61,7 +48,7 @@ def test_other_causes_end_the_watch() -> None:
     records = [
         failed(500.0, cause="pull-out"),
         failed(600.0, cause="pin broken"),
-        failed_between(200.0, 400.0, cause="pin broken"),
+        Life(200.0, 400.0, cause="pin broken"),
         running(700.0),
     ]
     pins = for_cause(records, "pull-out")

@@ -1,4 +1,4 @@
-"""What is left of a joint and of a fleet: closed forms, invariants, refusals."""
+"""Failures to expect of a fleet: closed forms and invariants."""
 
 import math
 
@@ -8,41 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
-from splicewright.history.life.remaining import (
-    age_left,
-    chance_of_failing,
-    count_law,
-)
-from splicewright.history.life.weibull import Weibull
-
-shapes = st.floats(0.4, 6.0)
-ages = st.floats(0.0, 5000.0)
-
-
-@given(age=ages, further=st.floats(0.0, 3000.0))
-def test_chance_alone_has_no_memory(age: float, further: float) -> None:
-    law = Weibull(1.0, 1000.0)
-    expected = 1 - math.exp(-further / 1000)
-    assert float(chance_of_failing(law, age, further)) == pytest.approx(expected, abs=1e-9)
-
-
-@given(shape=shapes, age=ages, first=st.floats(0.0, 900.0), second=st.floats(0.0, 900.0))
-def test_two_windows_in_a_row_make_one(
-    shape: float, age: float, first: float, second: float
-) -> None:
-    law = Weibull(shape, 1000.0)
-    good = (1 - chance_of_failing(law, age, first)) * (
-        1 - chance_of_failing(law, age + first, second)
-    )
-    whole = 1 - chance_of_failing(law, age, first + second)
-    assert float(good) == pytest.approx(float(whole), abs=1e-9)
-
-
-@given(shape=shapes, age=ages, share=st.floats(0.01, 0.99))
-def test_age_left_undoes_the_chance(shape: float, age: float, share: float) -> None:
-    law = Weibull(shape, 1000.0)
-    left = age_left(law, age, share)
-    assert float(chance_of_failing(law, age, left)) == pytest.approx(share, abs=1e-6)
+from splicewright.history.life.remaining import count_law
 
 
 @settings(max_examples=examples(50), deadline=None)

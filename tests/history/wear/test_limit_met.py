@@ -227,11 +227,7 @@ def test_places_on_one_bare_line_share_being_first() -> None:
             "left edge, June: jumps from 12 mm to 11500 mm, as if metres and millimetres had been "
             "mixed; give all readings in one unit, or mark this one as checked if the wear is real",
         ),
-        (
-            [Reading(0.0, 0.012)],
-            {"start": 0.004},
-            "left edge, limit: 4 mm is the new value itself",
-        ),
+        ([Reading(0.0, 0.012)], {"start": 0.004}, "left edge, limit: 4 mm is the new value itself"),
     ],
 )
 def test_readings_that_cannot_be(

@@ -22,11 +22,7 @@ from splicewright.joint import End
 from splicewright.quantities import Kind, System, read, sentence, show
 
 SITE = Path(__file__).parents[3] / "examples" / "karst-hollow"
-JOBS = {
-    "incline": "incline-worn-joint",
-    "flat": "flat-torn-belt",
-    "shuttle": "shuttle-new-belt",
-}
+JOBS = {"incline": "incline-worn-joint", "flat": "flat-torn-belt", "shuttle": "shuttle-new-belt"}
 
 
 @pytest.fixture(scope="module", params=sorted(JOBS))

@@ -337,10 +337,7 @@ def test_missing_tables(write: Write) -> None:
         ("a = 1".encode("utf-16"), "belt.toml:1: is not UTF-8 text; save it as UTF-8"),
         (b"a = 1\na = 2\n", "belt.toml:2: is not valid TOML: Cannot overwrite a value"),
         (b"a = [", "belt.toml: is not valid TOML: Invalid value (at end of document)"),
-        (
-            b"#" * 10_000_000,
-            "belt.toml: is larger than 1000 kB; a file of this kind is a few kB",
-        ),
+        (b"#" * 10_000_000, "belt.toml: is larger than 1000 kB; a file of this kind is a few kB"),
     ],
 )
 def test_files_that_are_no_text_of_ours(write: Write, raw: bytes, message: str) -> None:

@@ -267,11 +267,7 @@ def test_no_tangent_gives_nan_not_a_number() -> None:
             "tail: centre (0, nan) is no place; give x and z",
         ),
         (
-            [
-                Placed("tail", 0, 0, 0.5),
-                Placed("head", 50, 0, 0.5),
-                Placed("post", 25, 0, 0.6),
-            ],
+            [Placed("tail", 0, 0, 0.5), Placed("head", 50, 0, 0.5), Placed("post", 25, 0, 0.6)],
             "post: stands in the way",
         ),
     ],

@@ -44,8 +44,7 @@ def with_values(conveyor: Conveyor, belt: Any, load: Any, friction: Any, rise: A
         belt=replace(conveyor.belt, line_mass=known_at(conveyor.belt.line_mass, belt)),
         material=replace(conveyor.material, line_mass=known_at(conveyor.material.line_mass, load)),
         method=replace(
-            conveyor.method,
-            standing_friction=known_at(conveyor.method.standing_friction, friction),
+            conveyor.method, standing_friction=known_at(conveyor.method.standing_friction, friction)
         ),
     )
 

@@ -221,10 +221,7 @@ def two_drives(**second: Any) -> Conveyor:
 
 def pulls(result: Running) -> tuple[float, float]:
     head, tail = result.at("head"), result.at("tail")
-    return (
-        head.entering.value - head.leaving.value,
-        tail.entering.value - tail.leaving.value,
-    )
+    return (head.entering.value - head.leaving.value, tail.entering.value - tail.leaving.value)
 
 
 def test_two_drives_share_what_they_pull_and_only_the_fitted_one_holds() -> None:

@@ -128,9 +128,7 @@ def pieces(conveyor: Conveyor, count: int) -> Conveyor:
 
 @few
 @given(
-    st.lists(metres(-6, 6), min_size=2, max_size=3),
-    st.sampled_from(["take-up", "tail"]),
-    st.data(),
+    st.lists(metres(-6, 6), min_size=2, max_size=3), st.sampled_from(["take-up", "tail"]), st.data()
 )
 def test_no_load_lying_on_part_of_a_run_is_worse(
     rises: list[float], at: str, draw: st.DataObject

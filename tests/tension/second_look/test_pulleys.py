@@ -11,12 +11,7 @@ from hypothesis import strategies as st
 
 from splicewright.errors import InputError
 from splicewright.plant import Carcass
-from splicewright.tension.second_look.pulleys import (
-    TABLE,
-    Group,
-    group_of,
-    least_pulley,
-)
+from splicewright.tension.second_look.pulleys import TABLE, Group, group_of, least_pulley
 
 
 def test_c_d_is_rounded_up_to_the_next_row() -> None:

@@ -14,7 +14,13 @@ from splicewright.quantities import Worksheet, explain
 from splicewright.quantities.units import POUND_FORCE
 from splicewright.tension import LoadCase, SecondLook, demand, second_look, study
 from splicewright.tension.across.curves import concave_radius, convex_radius, lift_off_radius
-from splicewright.tension.across.transition import transition_length
+from splicewright.tension.across.transition import (
+    LEAST_LENGTH_FACTOR,
+    least_transition,
+    length_for_edge,
+    length_for_middle,
+)
+from splicewright.tension.across.width import trough_depth
 from splicewright.tension.running.demand import Demand
 from splicewright.tension.second_look.handbook import (
     belt_part,
@@ -143,16 +149,21 @@ def test_transitions(conveyor: Conveyor, width: float) -> None:
         forces = [
             f.value for r in cases for f in (r.at(turn.pulley).entering, r.at(turn.pulley).leaving)
         ]
-        wanted = transition_length(
-            smallest=min(forces) / width, largest=max(forces) / width,
-            permitted=1.3 * 0.1 * belt.strength.value, least=0.0, modulus=belt.modulus.value,
-            carcass=belt.carcass, width=width, middle=0.38 * width, trough=math.radians(35),
-        )  # fmt: skip
+        shape = (belt.modulus.value, width, 0.38 * width, math.radians(35), 0.0)
+        permitted = 1.3 * 0.1 * belt.strength.value
+        edge = float(length_for_edge(permitted, max(forces) / width, *shape))
+        middle = float(length_for_middle(0.0, min(forces) / width, *shape))
+        rule = float(
+            least_transition(
+                LEAST_LENGTH_FACTOR[belt.carcass.textile],
+                trough_depth(width, 0.38 * width, math.radians(35)),
+            )
+        )
         assert turn.by_edge is not None and turn.by_middle is not None and turn.needed is not None
-        assert turn.by_edge.value == pytest.approx(float(np.asarray(wanted.edge)))
-        assert turn.by_middle.value == pytest.approx(float(np.asarray(wanted.middle)))
-        assert turn.by_rule.value == pytest.approx(float(np.asarray(wanted.lower_bound)))
-        assert turn.needed.value == pytest.approx(float(np.asarray(wanted.needed)))
+        assert turn.by_edge.value == pytest.approx(edge)
+        assert turn.by_middle.value == pytest.approx(middle)
+        assert turn.by_rule.value == pytest.approx(rule)
+        assert turn.needed.value == pytest.approx(max(edge, middle, rule))
         assert turn.stated is None
         # In the shortest transition one of edge and slackest fibre stands at its limit, or the rule
         # keeps both off.
@@ -228,19 +239,19 @@ def test_vertical_curves(rises: tuple[float, float], concave: bool, marking: str
         assert bend.lift_off is not None
         lift = lift_off_radius(max(here), belt.line_mass.value, slope)
         assert bend.lift_off.value == pytest.approx(float(lift))
-        radius = concave_radius(
-            **shape, belt=belt.line_mass.value, slope=slope, empty=max(here) / 0.8
+        radius, least = (
+            float(concave_radius(**shape, belt=belt.line_mass.value, slope=slope, empty=e / 0.8))
+            for e in (max(here), 0.0)
         )
     else:
         assert bend.lift_off is None
-        radius = convex_radius(**shape)
+        radius = least = float(convex_radius(**shape))
     assert bend.needed is not None
-    assert bend.needed.value == pytest.approx(float(np.asarray(radius.needed)))
+    assert bend.needed.value == pytest.approx(radius)
     assert bend.stated is not None and bend.stated.value == 20
     # The radius needed is where a fibre meets its limit; the stated one is tighter or wider.
     assert bend.tightest is not None and bend.slackest is not None
     kept = bend.tightest.value <= shape["permitted"] and bend.slackest.value >= 0
-    least = max(float(np.asarray(radius.outer)), float(np.asarray(radius.inner)))
     assert kept is (least <= 20)
     assert bend.tightest.value > max(here) / 0.8 > min(here) / 0.8 > bend.slackest.value
     # Centroid of the troughed section over its middle, and edges over that: two wings, each with

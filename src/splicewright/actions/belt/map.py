@@ -93,15 +93,10 @@ class Whereabouts:
 
 
 def belt_map(
-    register: Register,
-    conveyor: UUID,
-    now: datetime,
-    joints: Sequence[JointNow] | None = None,
+    register: Register, conveyor: UUID, now: datetime, joints: Sequence[JointNow] | None = None
 ) -> BeltMap | None:
     """Lay out the belt that lies on a conveyor; None when none is recorded.
 
-    Parameters
-    ----------
     conveyor : whose belt; of several the newest
     now : ages are told at this moment
     joints : joints of the conveyor that were read already; None reads them
@@ -160,22 +155,12 @@ def where_now(
     give or take v doubt (now - seen - stood). It holds while the belt runs one way at `speed`
     but for the time it `stood`.
 
-    Parameters
-    ----------
     others : other joints of the same belt; used when seen later and both places are known
     belt_length : of the closed belt [m]
     speed_doubt : how far the speed may be off, as a share (2 % is an assumption) [-]
     stood : how long the belt stood still since the sighting [s]
-
-    Returns
-    -------
-    None when nothing was seen, or so long ago that the joint may be anywhere (give or take half
-    the belt or more).
-
-    Raises
-    ------
-    InputError
-        A length, speed, share or time that cannot be.
+    Returns None when nothing was seen, or so long ago that the joint may be anywhere (give or take
+    half the belt or more). Raises InputError: a length, speed, share or time that cannot be.
     """
     for key, value, least in (
         ("belt_length", belt_length, 1e-9),

@@ -123,8 +123,6 @@ def answers_in(text: str) -> dict[str, str]:
 def draft_conveyor(answers: Mapping[str, str], text: str = "") -> ConveyorDraft:
     """The conveyor file of the answers.
 
-    Parameters
-    ----------
     answers : typed texts by field; blank is not answered, and a named assumption stands in
     text : the file as it is, where one is changed; its other values, and whatever is answered as
         it stands there, stay

@@ -11,7 +11,7 @@ from splicewright.actions.question import Inquiry, Source
 from splicewright.files.answers import FileOf, Typed, Whole
 from splicewright.files.question import Ask, Question
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, read
 
 if TYPE_CHECKING:
     from splicewright.quantities import System
@@ -68,13 +68,9 @@ class TensionAsked(Question):
 def answer_tension(asked: TensionAsked, source: Source) -> Study:
     """Study the conveyor of a file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file.
+    Raises InputError: anything wrong in the file.
     """
     from splicewright.plant import load_conveyor
-    from splicewright.quantities import read
     from splicewright.tension import study
     from splicewright.tension.unknowns import SAMPLES, SEED
 
@@ -87,10 +83,7 @@ def answer_tension(asked: TensionAsked, source: Source) -> Study:
 def read_study(source: Path) -> Study | None:
     """The study the user points at, a folder or its study.json; None where there is none.
 
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     from splicewright.tension import Study
 

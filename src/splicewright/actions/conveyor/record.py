@@ -42,18 +42,13 @@ def record_conveyor(
 
     The conveyor is told by its name and its site's name, as the file has them.
 
-    Parameters
-    ----------
     file : conveyor file; it is kept as it is
     by, device, person : who records it, from where, and that person's id
     only : the conveyor it must be a file of, or "new" for one the register does not know yet;
         None takes either
     seen : versions of things that the sender looked at, as in `Register.append`
-
-    Raises
-    ------
-    InputError
-        The file cannot be used, names no site, or is of another conveyor than `only`.
+    Raises InputError: the file cannot be used, names no site, or is of another conveyor than
+    `only`.
     """
     from splicewright.loop import lay_out
     from splicewright.plant import load_conveyor

@@ -22,17 +22,6 @@ if TYPE_CHECKING:
 Drawing = Literal["loop", "tension", "tension-reverse"]
 
 
-def load_recorded(register: Register, conveyor: ConveyorNow) -> Conveyor:
-    """The conveyor of its newest file.
-
-    Raises
-    ------
-    InputError
-        It has no file.
-    """
-    return _conveyor(_file(register, conveyor))
-
-
 def check_recorded(register: Register, conveyor: ConveyorNow) -> Checked:
     """What the newest file lacks and what was assumed for it; see `check_file`."""
     return _checked(_file(register, conveyor))
@@ -53,10 +42,8 @@ def draw_recorded(
 ) -> bytes:
     """A drawing of its newest file, as SVG; drawn anew for the width of a phone, if asked.
 
-    Raises
-    ------
-    InputError
-        It has no file, or is not drawn so: only a belt that runs both ways has the reverse.
+    Raises InputError: it has no file, or is not drawn so: only a belt that runs both ways has the
+    reverse.
     """
     return _drawn(_file(register, conveyor), drawing, system, phone)
 

@@ -39,14 +39,8 @@ def check_file(path: Readable, on: Readable | None = None) -> Checked:
     Work, inspection and squaring files are checked for themselves; whether an inspection or a
     squaring fits the joint it names is checked when it is used.
 
-    Parameters
-    ----------
     on : conveyor file that a work file is held against: its run, the place along it, the width
-
-    Raises
-    ------
-    InputError
-        The file cannot be used; every fault with key and line.
+    Raises InputError: the file cannot be used; every fault with key and line.
     """
     head = _kind_of(path)
     if head == "range":

@@ -91,14 +91,8 @@ def work_text(kind: str) -> str:
 def start_file(path: Path, which: Template, job: str = "") -> Path:
     """Write a template to a new file.
 
-    Parameters
-    ----------
     job : kind of job of a work file, "" for a joint made anew
-
-    Raises
-    ------
-    OutputError
-        The file exists, or cannot be written.
+    Raises OutputError: the file exists, or cannot be written.
     """
     write_new(path, work_text(job) if which == "work" and job else template_text(which))
     return path

@@ -37,18 +37,12 @@ def due_calendar(
     more, today, says how much is overdue, and another where there is more than it can show. The
     same register on the same day gives the same bytes.
 
-    Parameters
-    ----------
     register : of whoever asks: it holds only the sites they are let into
     now : what is due before it is overdue
     address : of the app, for links
     site, conveyor : only of this one
     before : the register is brought up to date meanwhile: this is how it stood at that moment
-
-    Raises
-    ------
-    InputError
-        There is no such site or conveyor.
+    Raises InputError: there is no such site or conveyor.
     """
     name = "Due joints"
     if site is not None:

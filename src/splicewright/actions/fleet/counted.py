@@ -74,16 +74,10 @@ def see_counted_fleet(
 ) -> FleetStudy:
     """Put a large fleet in order.
 
-    Parameters
-    ----------
     now, until : now, and the next planned stop
     failure_cost : of a failure; nan if unknown
     assumed : to be told beside what is assumed here
-
-    Raises
-    ------
-    InputError
-        The stop lies behind.
+    Raises InputError: the stop lies behind.
     """
     from splicewright.history.fleet.counted import study_counted_fleet
 

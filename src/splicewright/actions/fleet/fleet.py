@@ -35,18 +35,12 @@ def see_fleet(
 ) -> FleetStudy:
     """Put all joints, worn places and damages of a register in order.
 
-    Parameters
-    ----------
     until : the next planned stop; four weeks ahead where left out, and said so
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     limit : value worn out, for places that have none in the register, with unit
     stop_cost, failure_cost : of one hour stopped, and of a failure apart from the stop
-
-    Raises
-    ------
-    InputError
-        The register holds no conveyor, or values out of range.
+    Raises InputError: the register holds no conveyor, or values out of range.
     """
     from splicewright.actions.fleet.counted import ONE_BY_ONE, see_counted_fleet
     from splicewright.actions.fleet.from_register import matters_of_register

@@ -27,8 +27,6 @@ def matters_of_register(
 ) -> tuple[FleetMatter, ...]:
     """Worn places, open damage, and values left outside their limits until a day.
 
-    Parameters
-    ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
     until : the next planned stop
     limit : value worn out, for places that have none in the register [m]
@@ -43,7 +41,7 @@ def _wear(looked: Looked, until: date, limit: float | None) -> list[FleetMatter]
     from splicewright.history.wear.worksheet import record_of_place
 
     matters = []
-    for conveyor, series in wear_of_register(looked, limit).series.items():
+    for conveyor, series in wear_of_register(looked, limit).items():
         there = looked.conveyors[conveyor]
         for one in series:
             try:

@@ -41,9 +41,7 @@ class FleetAsked(ByRegister):
         None
     )
     failure_cost: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, apart from the stop", example="8000"),
+        float | None, Money(), Ask("Cost of a failure, apart from the stop", example="8000")
     ] = None
 
     @property
@@ -55,10 +53,7 @@ class FleetAsked(ByRegister):
 def answer_fleet(asked: FleetAsked, source: Source) -> FleetStudy:
     """Put all joints, worn places and damages of the register in order.
 
-    Raises
-    ------
-    InputError
-        The register holds no conveyor, or a day that has passed.
+    Raises InputError: the register holds no conveyor, or a day that has passed.
     """
     from splicewright.actions.fleet.fleet import see_fleet
 

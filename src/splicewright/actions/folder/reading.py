@@ -14,14 +14,8 @@ _Result = TypeVar("_Result")
 def read_result(source: Path, name: str, parse: Callable[[bytes], _Result]) -> _Result | None:
     """The result the user points at, a folder or its JSON file; None where there is none.
 
-    Parameters
-    ----------
     name : of the JSON file in such a folder
-
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     file = source / name if source.is_dir() else source
     if file.name != name or not file.is_file():

@@ -25,10 +25,7 @@ def worksheet_file(record: Record) -> bytes:
 def read_worksheet(source: Path) -> Record | None:
     """The worksheet the user points at: a folder that holds one, the file, or a report's JSON.
 
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     folder = source if source.is_dir() else source.parent
     beside = source if source.name == NAME else folder / NAME

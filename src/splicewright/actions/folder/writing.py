@@ -21,16 +21,10 @@ def replace_folder(folder: Path, files: Mapping[str, bytes], known: str) -> tupl
     existing folder is replaced only if it is empty or holds the file `known`: it is then one of
     ours.
 
-    Parameters
-    ----------
     folder : to make or replace
     files : name -> content
     known : name of the file that marks a folder as ours
-
-    Raises
-    ------
-    OutputError
-        The folder holds something else, or cannot be written.
+    Raises OutputError: the folder holds something else, or cannot be written.
     """
     folder = folder.absolute()
     if folder.exists() and not folder.is_dir():
@@ -65,10 +59,7 @@ def as_file(answer: object) -> bytes:
 def write_new(path: Path, content: str | bytes) -> None:
     """Write a file that must not exist yet.
 
-    Raises
-    ------
-    OutputError
-        It exists, or cannot be written.
+    Raises OutputError: it exists, or cannot be written.
     """
     try:
         with path.open("xb") as file:

@@ -22,15 +22,9 @@ FILE = "assessment.json"
 def assess_joint(path: Path, fasteners: tuple[Readable, ...] = ()) -> JointAssessment:
     """Assess the joint that an inspection file describes.
 
-    Parameters
-    ----------
     path : inspection file; the plan it names is looked for from its own folder
     fasteners : range files or folders, where the plan is a conveyor file
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, or in the plan it names.
+    Raises InputError: anything wrong in the file, or in the plan it names.
     """
     from splicewright.actions.plan.plan import read_plan
     from splicewright.files.toml import with_lines
@@ -50,15 +44,9 @@ def assess_joint(path: Path, fasteners: tuple[Readable, ...] = ()) -> JointAsses
 def assess_recorded(path: Readable, plan: JointPlan | None) -> JointAssessment:
     """Assess the joint of an inspection file against a plan at hand; no other file is read.
 
-    Parameters
-    ----------
     path : inspection file; what it names as its plan is not looked for
     plan : of the joint; None where the file has the joint typed in
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, or a plan is needed and not given.
+    Raises InputError: anything wrong in the file, or a plan is needed and not given.
     """
     from splicewright.files.toml import with_lines
     from splicewright.job.inspection.assessment import assess
@@ -78,10 +66,7 @@ def assess_recorded(path: Readable, plan: JointPlan | None) -> JointAssessment:
 def plan_of(register: Register, joint: UUID) -> JointPlan:
     """The plan of a recorded joint.
 
-    Raises
-    ------
-    InputError
-        There is no such joint, or none of its plans is kept.
+    Raises InputError: there is no such joint, or none of its plans is kept.
     """
     from splicewright.job import JointPlan
 
@@ -94,10 +79,7 @@ def plan_of(register: Register, joint: UUID) -> JointPlan:
 def read_assessment(source: Path) -> JointAssessment | None:
     """The assessment the user points at, a folder or its JSON file; None where there is none.
 
-    Raises
-    ------
-    InputError
-        It cannot be read.
+    Raises InputError: it cannot be read.
     """
     from splicewright.job.inspection.joint_assessment import JointAssessment
 

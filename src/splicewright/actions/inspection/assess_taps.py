@@ -120,17 +120,11 @@ def tapped_by_plan(digest: str, plan: JointPlan) -> Tapped:
 def read_taps(typed: Typed, plates: int, name: str, *, invented: bool = False) -> PlateTaps:
     """Read what was tapped and typed.
 
-    Parameters
-    ----------
     typed : states of plates; `worn_keeps`: share that worn plates keep; `pin_now`, `pin_new`,
         `torn_left`, `torn_right`, `breaking`; and in rows `more_end`, `more_plate`, `more_kept`,
         `more_bolts`, `more_note`: what is said of single plates
     plates : of one belt end
-
-    Raises
-    ------
-    InputError
-        Every fault, its key the field ("more_kept.2": of the second row).
+    Raises InputError: every fault, its key the field ("more_kept.2": of the second row).
     """
     from splicewright.files.toml import check
     from splicewright.joint.inspection.file import InspectionFile, build
@@ -171,15 +165,10 @@ def assess_taps(tapped: Tapped, seen: PlateTaps) -> JointAssessment:
     What a belt end of it needs is factored at the first question and kept: a further tap costs
     some tenths of a second.
 
-    Parameters
-    ----------
     tapped : a joint of plates
     seen : from `read_taps`, for this joint's number of plates
-
-    Raises
-    ------
-    InputError
-        Findings that leave no plate or do not fit the joint, its key the field; no plates.
+    Raises InputError: findings that leave no plate or do not fit the joint, its key the field; no
+    plates.
     """
     try:
         assessment = _assessed(tapped, seen.inspection)

@@ -54,10 +54,7 @@ class AssessAsked(Question):
 def answer_assess(asked: AssessAsked, source: Source) -> JointAssessment:
     """Judge the joint of an inspection file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, in the plan it names, or no such joint.
+    Raises InputError: anything wrong in the file, in the plan it names, or no such joint.
     """
     from splicewright.actions.inspection.assess import assess_joint, assess_recorded, plan_of
 

@@ -51,22 +51,12 @@ def record_inspection(
 ) -> bool:
     """Record an inspection, all of it or nothing.
 
-    Parameters
-    ----------
     inspection : id made when the page was opened; sending the page again records nothing
     seen, closing : what was found and decided; plates of the ends looked at that are not named
         were ok
     assessment : what the calculation said of it, kept with every assumption; None without one
-
-    Returns
-    -------
-    Whether it is new.
-
-    Raises
-    ------
-    InputError
-        The register does not know the joint; nothing was looked at; the joint is to run on, and
-        nobody says what was not looked at.
+    Returns whether it is new. Raises InputError: the register does not know the joint; nothing was
+    looked at; the joint is to run on, and nobody says what was not looked at.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import InspectionClosed, JointAssessed

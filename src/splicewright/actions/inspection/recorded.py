@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid5
 
-from splicewright.errors import InputError
+from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from splicewright.actions.inspection.assess_taps import Tapped
@@ -133,9 +133,7 @@ def inspections_named(register: Register, facts: Iterable[Fact]) -> tuple[JointL
 def work_verdict(register: Register, joint: UUID, inspection: UUID) -> Worked | None:
     """Work the verdict from the facts as they stand; records nothing.
 
-    Returns
-    -------
-    None while the inspection is not closed, or where the register does not know it.
+    Returns None while the inspection is not closed, or where the register does not know it.
     """
     from splicewright.actions.inspection.assess_taps import assess_taps
 
@@ -189,15 +187,10 @@ def keep_verdicts(
 ) -> tuple[tuple[Worked, ...], Callable[[], None] | None]:
     """Work the verdicts that facts which just arrived ask for; every door that records asks here.
 
-    Parameters
-    ----------
     recorded : ids of the facts; now : by the register's clock
     most : verdicts worked at once: each takes some tenths of a second, and the first of a joint
         some seconds, while somebody waits for the answer
-
-    Returns
-    -------
-    The first verdicts, and what works the others; None where there are none.
+    Returns the first verdicts, and what works the others; None where there are none.
     """
     known = (register.fact(id_) for id_ in recorded)
     named = inspections_named(register, [stored.fact for stored in known if stored is not None])
@@ -249,10 +242,7 @@ def _anything(round_: Inspection) -> bool:
 def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     """The joint, plates of one end, and whether its plan is invented.
 
-    Raises
-    ------
-    InputError
-        It cannot be judged; the sentence says what is missing.
+    Raises InputError: it cannot be judged; the sentence says what is missing.
     """
     from splicewright.actions.inspection.assess_taps import (
         Tapped,
@@ -262,7 +252,6 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
     )
     from splicewright.actions.joint.describe import known_joint
     from splicewright.actions.register.kept_files import kept_plan
-    from splicewright.errors import Fault
 
     require_plates(now)
     kept = kept_plan(register, now.joint)
@@ -283,12 +272,8 @@ def _tapped(register: Register, now: JointNow) -> tuple[Tapped, int, bool]:
 def _as_typed(round_: Inspection, plates: int) -> dict[str, list[str]]:
     """What was found, as the page of an inspection would send it: it is read by the same reader.
 
-    Raises
-    ------
-    InputError
-        A plate that the joint has not.
+    Raises InputError: a plate that the joint has not.
     """
-    from splicewright.errors import Fault
     from splicewright.store.facts.joint_facts import JointMeasured, PlateInspected, PlateJudged
 
     typed: dict[str, list[str]] = {}

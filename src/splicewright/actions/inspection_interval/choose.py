@@ -36,18 +36,12 @@ def when_to_look(
 ) -> WhenToLook:
     """Choose the interval between looks from how fast damage grows.
 
-    Parameters
-    ----------
     every : use from one new damage to the next, on average
     delay : use from the day it can be seen to the failure, on average
     look, repair, failure : costs of a look, of damage found in time, of a failure
     fixed : all delays are alike; otherwise they are random (exponential)
     found : chance that an inspection finds what is there [0..1]
-
-    Raises
-    ------
-    InputError
-        Values that cannot be, or counted in different measures.
+    Raises InputError: values that cannot be, or counted in different measures.
     """
     from splicewright.history.inspection_interval.interval import (
         InspectionCosts,
@@ -107,18 +101,12 @@ def when_to_look_recorded(
 ) -> WhenToLook:
     """Choose the interval between looks by what the looks on file say of damage.
 
-    Parameters
-    ----------
     look, repair, failure : costs of a look, of damage found in time, of a failure
     conveyor, use : as for `when_to_renew_recorded`
     found : chance that an inspection finds what is there [0..1]
     belts : damage along the belts in place of damage of joints
     every, delay, fixed : assumed where there are not failures enough, as for `when_to_look`
-
-    Raises
-    ------
-    InputError
-        Values that cannot be.
+    Raises InputError: values that cannot be.
     """
     answer = learn_delay_recorded(
         register, now, conveyor=conveyor, use=use, found=found, belts=belts
@@ -142,17 +130,11 @@ def with_rule(
 ) -> WhenToLook:
     """What was learnt, with the interval that costs least.
 
-    Parameters
-    ----------
     answer : as `learn_delay_recorded` gives it
     look, repair, failure : costs of a look, of damage found in time, of a failure
     every, delay, fixed : assumed where nothing was learnt, as for `when_to_look`; without them
         there is no rule then
-
-    Raises
-    ------
-    InputError
-        Values that cannot be.
+    Raises InputError: values that cannot be.
     """
     from splicewright.history.inspection_interval.interval import (
         InspectionCosts,
@@ -217,9 +199,7 @@ def learn_delay_recorded(
 ) -> WhenToLook:
     """What past inspections show of damage, without a rule: no cost is asked for.
 
-    Returns
-    -------
-    with `why_not` where there are not failures enough to tell a mean delay
+    It says `why_not` where there are not failures enough to tell a mean delay.
     """
     from splicewright.actions.inspection_interval.from_register import (
         belt_damage_of_register,

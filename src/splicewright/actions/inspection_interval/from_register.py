@@ -233,9 +233,7 @@ def _delay(
 def belt_damage_of_register(looked: Looked) -> tuple[Lives | None, int, float]:
     """Damage of the belts looked at, of those that lie elsewhere now until they went there.
 
-    Returns
-    -------
-    delays from the day it was found; how many had to stop the belt at once; use watched
+    Returns delays from the day it was found; how many had to stop the belt at once; use watched.
     """
     from splicewright.actions.register.facts import facts_of
     from splicewright.history.life.lives import lives_of

@@ -6,26 +6,19 @@ from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Any
 
-from splicewright.actions.question import (
-    SHAPE,
-    ByRegister,
-    Inquiry,
-    Source,
-    UseADay,
-    plain,
-)
-from splicewright.errors import Fault
+from splicewright.actions.question import SHAPE, ByRegister, Inquiry, Source, UseADay, plain
+from splicewright.errors import Fault, InputError
 from splicewright.files.answers import FileOf, Money, Number, Tick, TypedUse
 from splicewright.files.question import Ask, Door
 from splicewright.files.typed_file import Readable
-from splicewright.quantities import Kind, key_of
+from splicewright.quantities import Kind, Record, key_of
 
 if TYPE_CHECKING:
     from datetime import date
 
     from splicewright.history.inspection_interval.study import WhenToLook, WhenToRenew
     from splicewright.history.pace import Pace
-    from splicewright.quantities import Record, System
+    from splicewright.quantities import System
     from splicewright.quantities.measure import Measure
     from splicewright.sheets.pages.document import Document
 
@@ -198,14 +191,10 @@ class When:
 def answer_when(asked: WhenAsked, source: Source) -> When:
     """Choose the age of renewal and the interval between inspections.
 
-    Raises
-    ------
-    InputError
-        Neither can be answered by what was given, or values that cannot be.
+    Raises InputError: neither can be answered by what was given, or values that cannot be.
     """
     from splicewright.actions.inspection_interval.choose import when_to_look, when_to_look_recorded
     from splicewright.actions.renewal import when_to_renew, when_to_renew_recorded
-    from splicewright.errors import InputError
 
     source.refuse_beside("lives", asked.lives)
     recorded = asked.lives is None and source.recorded(asked)
@@ -285,10 +274,7 @@ def _pace(use_a_day: str, measure: Measure, today: date) -> Pace:
 def answer_look_here(asked: LookHereAsked, source: Source) -> WhenToLook:
     """What past inspections show; the interval, too, where costs were stated.
 
-    Raises
-    ------
-    InputError
-        Values that cannot be.
+    Raises InputError: values that cannot be.
     """
     from splicewright.actions.inspection_interval.choose import learn_delay_recorded, with_rule
 
@@ -323,7 +309,6 @@ def _document(when: When, units: System) -> Document:
 def _record(when: When) -> Record:
     from splicewright.history.inspection_interval.renewal_worksheet import record_of_renewing
     from splicewright.history.inspection_interval.worksheet import record_of_looking
-    from splicewright.quantities import Record
     from splicewright.quantities.worksheet import Entry
 
     parts: list[Entry] = []

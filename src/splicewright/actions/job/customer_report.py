@@ -27,12 +27,8 @@ def report_on_job(
 ) -> bytes:
     """Make the report that a customer gets after a job.
 
-    Raises
-    ------
-    InputError
-        The register does not know the job.
-    OutputError
-        The document cannot be made.
+    Raises InputError: the register does not know the job. Raises OutputError: the document cannot
+    be made.
     """
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.reports.job import customer_report
@@ -43,10 +39,7 @@ def report_on_job(
 def find_job(register: Register, name: str) -> UUID:
     """The job of that id or name.
 
-    Raises
-    ------
-    InputError
-        There is none, or several have the name.
+    Raises InputError: there is none, or several have the name.
     """
     jobs = [j for j in register.jobs() if name in {str(j.job), j.name}]
     if len(jobs) == 1:
@@ -63,14 +56,8 @@ def told_of(
 ) -> JobReport:
     """What the register says of a job, in words.
 
-    Parameters
-    ----------
     pictures : whether photographs are made ready for paper
-
-    Raises
-    ------
-    InputError
-        The register does not know the job.
+    Raises InputError: the register does not know the job.
     """
     from splicewright.actions.job.left_outside import left_outside_of
     from splicewright.actions.job.read import read_job

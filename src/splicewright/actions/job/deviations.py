@@ -62,8 +62,6 @@ def sign_deviation(
 ) -> bool:
     """Sign that a value stays outside its limits.
 
-    Parameters
-    ----------
     step, name, box : the value, as the page named it
     seen : the value that the page showed [SI]; measured anew since, it is refused
     why, to_do : it stays, and what is done about it
@@ -71,16 +69,8 @@ def sign_deviation(
     sent : id of the form; sent again it records nothing
     by, person, device : who signs; they must be a lead or an admin
     system : in which the limit is told
-
-    Returns
-    -------
-    Whether it is new.
-
-    Raises
-    ------
-    InputError
-        There is no such value outside its limits, or a field is empty; every fault, its key the
-        field.
+    Returns whether it is new. Raises InputError: there is no such value outside its limits, or a
+    field is empty; every fault, its key the field.
     """
     from splicewright.job import printed_limits
     from splicewright.store import Fact

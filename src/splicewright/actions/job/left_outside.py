@@ -19,8 +19,6 @@ _MOST = 100_000
 def left_outside_of(register: Register, joint: UUID) -> tuple[LeftOutside, ...]:
     """What is outside its limits in the jobs of a joint, and who answers for it.
 
-    Parameters
-    ----------
     joint : which; one without a plan has no limits
     """
     from splicewright.sheets.crew_pack.left_outside import LeftOutside

@@ -37,8 +37,6 @@ def past_times(
 
     A past step that was planned longer or shorter counts in proportion.
 
-    Parameters
-    ----------
     without : a job that is no past job, such as the one the plan is of
     """
     from splicewright.history.shutdown.past_times import learn_time
@@ -57,26 +55,20 @@ def past_times(
     return times
 
 
-def past_shares(register: Register, without: Collection[UUID] = ()) -> dict[str, PastShare]:
+def past_shares(register: Register) -> dict[str, PastShare]:
     """What past jobs say of the times of steps, where enough of them timed it.
 
     The law is that of `learn_time`: the assumed time and its span weigh as two jobs.
 
-    Parameters
-    ----------
-    without : jobs that are no past jobs
-
-    Returns
-    -------
-    By the step's key: likely time, and those of one job in ten below and above, as shares of the
-    time assumed [-].
+    Returns, by the step's key, the likely time, and those of one job in ten below and above, as
+    shares of the time assumed [-].
     """
     from splicewright.history.shutdown.past_times import learn_time
     from splicewright.history.shutdown.tasks import Task
     from splicewright.job.steps.timing import SPAN, PastShare
 
     shares = {}
-    for step, jobs in seen_shares(register, without).items():
+    for step, jobs in seen_shares(register).items():
         if len(jobs) >= ENOUGH_JOBS:
             law = learn_time(Task(step, SPAN[0], 1.0, SPAN[1]), [*jobs.values()])
             shares[step] = PastShare(
@@ -90,8 +82,6 @@ def seen_times(
 ) -> dict[str, tuple[float, ...]]:
     """Times of past jobs for the steps of a plan, in proportion to what was planned [s].
 
-    Parameters
-    ----------
     shares : of `seen_shares`
     plan : whose steps; those never timed are left out
     """

@@ -121,15 +121,9 @@ def describe_joint(
 ) -> None:
     """Record what a joint without a plan is.
 
-    Parameters
-    ----------
     typed : answers by the names of `FIELDS`; blank ones are not known
     sent : id of the form; the same sent again records nothing
-
-    Raises
-    ------
-    InputError
-        Answers that cannot be used: every fault, its key the field.
+    Raises InputError: answers that cannot be used: every fault, its key the field.
     """
     from splicewright.store import Fact
 
@@ -165,19 +159,10 @@ def record_found_joint(
     It counts as running, since the day that is known; else since the belt was placed, or the
     register first knew the conveyor.
 
-    Parameters
-    ----------
     place : of its pin on the belt, from the mark, as typed; "" when not known
     typed, sent, by, person, device, now : as in `describe_joint`
-
-    Returns
-    -------
-    Its id.
-
-    Raises
-    ------
-    InputError
-        As `describe_joint`; or the name is taken, or the place is not on the belt.
+    Returns its id. Raises InputError: as `describe_joint`; or the name is taken, or the place is
+    not on the belt.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import JointPlanned, JointPutToWork

@@ -89,16 +89,10 @@ def forecast_joints(
 ) -> JointsForecast:
     """Forecast the joints of one site or of all, each site a fleet of its own.
 
-    Parameters
-    ----------
     now : ages are counted to it
     ahead : how far to look [s]
     tell : is called before each site
-
-    Raises
-    ------
-    InputError
-        There is no such site, or no joint was ever put to work.
+    Raises InputError: there is no such site, or no joint was ever put to work.
     """
     from splicewright.actions.register.use import conveyor_labels
 

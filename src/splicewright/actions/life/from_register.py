@@ -57,8 +57,6 @@ FOUND = (
 class JointsRead:
     """What the register says of joints.
 
-    Attributes
-    ----------
     records : a life for each joint that has run, for `study_life`
     joints : the same and those still to run, for `study_fleet`
     stops : joints taken out
@@ -72,8 +70,6 @@ class JointsRead:
 def lives_of_register(looked: Looked, *, kinds: bool = True) -> JointsRead:
     """Read all joints of the conveyors looked at.
 
-    Parameters
-    ----------
     looked : conveyors and meters; what cannot be used is added to its `left_out`
     kinds : read each joint's kind from its kept plan, which takes a while for large fleets
     """

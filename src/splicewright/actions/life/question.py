@@ -68,10 +68,7 @@ class LifeAsked(ByRegister):
 def answer_life(asked: LifeAsked, source: Source) -> LifeStudy:
     """Study the lives of the joints of a table, or of the register.
 
-    Raises
-    ------
-    InputError
-        No joint that has run, or anything wrong in the table or the values.
+    Raises InputError: no joint that has run, or anything wrong in the table or the values.
     """
     from splicewright.actions.life.study import study_lives, study_recorded_lives
 

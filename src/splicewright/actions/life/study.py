@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.files.typed_file import Readable
 from splicewright.quantities import read
-from splicewright.quantities.measure import Measure
+from splicewright.quantities.measure import Measure, read_use
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,8 +34,6 @@ def study_lives(
 ) -> LifeStudy:
     """Study the lives of joints in a table.
 
-    Parameters
-    ----------
     cause : count only this one as failure; empty counts any
     by : "conveyor" or "kind", the groups that lean on each other; empty chooses
     further : use over which the running joints are looked at, with unit
@@ -43,11 +41,7 @@ def study_lives(
     shape : assumed where the lives settle none [1]
     use_a_day : how much the belts run a day, with unit; without it there are no dates
     today : day from which they count
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file or the values.
+    Raises InputError: anything wrong in the file or the values.
     """
     from splicewright.history.life.file import load_lives
     from splicewright.history.life.study import study_life
@@ -82,17 +76,12 @@ def study_recorded_lives(
 ) -> LifeStudy:
     """Study the lives of the joints in the register.
 
-    Parameters
-    ----------
     conveyor : the only one to look at; empty takes all
     use : what lives are counted in; empty chooses
     cause, by, further, confidence, shape : as for `study_lives`
     use_a_day : how much the belts run a day from now on; without it, as their meters show
-
-    Raises
-    ------
-    InputError
-        No joint that has run, more than are studied one by one, or values out of range.
+    Raises InputError: no joint that has run, more than are studied one by one, or values out of
+    range.
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
@@ -123,17 +112,15 @@ def study_recorded_lives(
     )
 
 
-def recorded_law(
-    register: Register, now: datetime, conveyor: str | UUID, use: UseName = "time"
-) -> Weibull | None:
-    """The most likely law of life of a conveyor's joints; None where the register settles none."""
+def recorded_law(register: Register, now: datetime, conveyor: str | UUID) -> Weibull | None:
+    """The most likely law of life of a conveyor's joints by time; None where none is settled."""
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
     from splicewright.history.life.lives import gather
     from splicewright.history.life.weibull import fit_weibull
 
     try:
-        looked = look_into(register, now, conveyor=conveyor, use=use)
+        looked = look_into(register, now, conveyor=conveyor, use="time")
         records = lives_of_register(looked, kinds=False).records
         return fit_weibull(gather([r.life for r in records])).law if records else None
     except InputError:
@@ -150,8 +137,6 @@ def _at_pace(records: Sequence[Record], use_a_day: str) -> Sequence[Record]:
 
 def use_a_day_of(typed: str, measure: Measure) -> float:
     """A stated use a day, in the measure of the lives [measure per day]."""
-    from splicewright.quantities.measure import read_use
-
     rate, counted = read_use(typed, "use_a_day")
     if counted is not measure:
         wording = f'"{typed}" counts {counted}, the lives {measure}; give both in one'

@@ -25,12 +25,8 @@ class NotYoursError(SplicewrightError):
 def invite(accounts: Accounts, name: str, role: PersonRole, *, sites: Sites, by: UUID) -> str:
     """A one-time secret for a new person, who is let into these sites.
 
-    Raises
-    ------
-    NotYoursError
-        The doer may not let in people of that role.
-    InputError
-        The name cannot be used, or no site is named, or one that is not the doer's to give.
+    Raises NotYoursError: the doer may not let in people of that role. Raises InputError: the name
+    cannot be used, or no site is named, or one that is not the doer's to give.
     """
     _check(accounts, by, role)
     _named(sites)
@@ -42,12 +38,8 @@ def let_into(accounts: Accounts, account: UUID, sites: Sites, *, by: UUID) -> No
 
     Their sessions end where they lose a site: a phone then deletes its copies.
 
-    Raises
-    ------
-    NotYoursError
-        The doer is no admin.
-    InputError
-        No site is named, or the account has or gets sites that the doer is not let into.
+    Raises NotYoursError: the doer is no admin. Raises InputError: no site is named, or the account
+    has or gets sites that the doer is not let into.
     """
     from splicewright.store import PersonRole
 
@@ -72,12 +64,8 @@ def renew_password(accounts: Accounts, account: UUID, *, by: UUID) -> str:
 def revoke(accounts: Accounts, invitation: UUID, *, by: UUID) -> None:
     """Take a one-time link back.
 
-    Raises
-    ------
-    NotYoursError
-        The doer may not let in people of that role.
-    InputError
-        It opens nothing any more.
+    Raises NotYoursError: the doer may not let in people of that role. Raises InputError: it opens
+    nothing any more.
     """
     for there in accounts.invitations():
         if there.id == invitation:

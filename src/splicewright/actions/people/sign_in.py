@@ -22,15 +22,9 @@ def sign_in(
 ) -> Session | None:
     """Begin a session; None when name and password do not belong together.
 
-    Parameters
-    ----------
     register : gets to know the person when it does not yet
     device : what an earlier session gave this device (`Session.device`)
-
-    Raises
-    ------
-    TooOftenError
-        Too many tries in a short time.
+    Raises TooOftenError: too many tries in a short time.
     """
     session = accounts.sign_in(login, password, address, device)
     if session is not None:
@@ -50,11 +44,8 @@ def join(
 ) -> Session | None:
     """Use an invitation and sign in with it.
 
-    Raises
-    ------
-    InputError
-        The invitation was used or is too old, whoever made it may not let people in any more, the
-        login is taken, the password too weak.
+    Raises InputError: the invitation was used or is too old, whoever made it may not let people in
+    any more, the login is taken, the password too weak.
     """
     account = accounts.accept(secret, login, password)
     return sign_in(

@@ -15,14 +15,8 @@ _DECODING = BoundedSemaphore(2)
 def keep_photograph(register: Register, data: bytes) -> str:
     """Keep a photograph and give its digest; a fact "photograph added" then names it.
 
-    Parameters
-    ----------
     data : as the camera made it; where and with what it was taken is not kept
-
-    Raises
-    ------
-    InputError
-        It is no photograph that can be decoded, or too large.
+    Raises InputError: it is no photograph that can be decoded, or too large.
     """
     from splicewright.sheets.photographs import MEDIA_TYPE, tidy_photograph
 

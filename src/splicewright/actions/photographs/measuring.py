@@ -24,10 +24,7 @@ FILE = "measured.json"
 def write_scale_sheets(out: Path, paper: PaperName) -> Path:
     """Write scale-sheets.pdf into a folder, which is made if it is not there.
 
-    Raises
-    ------
-    OutputError
-        It is there already, or cannot be written.
+    Raises OutputError: it is there already, or cannot be written.
     """
     from splicewright.actions.folder.writing import write_new
     from splicewright.sheets.canvas.paper import PAPERS
@@ -97,20 +94,13 @@ def measure_photographs(
 ) -> MeasuredEnd:
     """Measure what one photograph shows, or several of it, but for plates and holes.
 
-    Parameters
-    ----------
     bars : printed bars as measured
     plan : of the job; its curve depth is the template's
     end : which end it is; left and right are then those of the direction of travel
     trial : result of the field trial
     shows : a cut, a square line, two ends or edges; thickness : of the belt, of two ends [m]
-
-    Raises
-    ------
-    InputError
-        A file cannot be used, or what it shows does not allow measuring; with what to do.
-    OutputError
-        The picture library is not installed.
+    Raises InputError: a file cannot be used, or what it shows does not allow measuring; with what
+    to do. Raises OutputError: the picture library is not installed.
     """
     need_library()
     if plan is not None and end is None:
@@ -184,10 +174,7 @@ def planned_of(plan: JointPlan | None, end: WhichEnd | None) -> dict[str, tuple[
 def write_measured(measured: MeasuredEnd, out: Path) -> tuple[Path, ...]:
     """Write measured.json and each picture with its outline into a folder, all or nothing.
 
-    Raises
-    ------
-    OutputError
-        The folder holds something else, or cannot be written.
+    Raises OutputError: the folder holds something else, or cannot be written.
     """
     from splicewright.actions.folder.writing import as_file, replace_folder
     from splicewright.photographs.overlay import draw_over
@@ -216,16 +203,9 @@ def opened(
 def run_trial(table: Path) -> Trial:
     """Measure every photograph of a field trial and compare it with the steel rule.
 
-    Parameters
-    ----------
     table : CSV; photographs are looked for beside it
-
-    Raises
-    ------
-    InputError
-        The table cannot be used.
-    OutputError
-        The picture library is not installed.
+    Raises InputError: the table cannot be used. Raises OutputError: the picture library is not
+    installed.
     """
     need_library()
     from splicewright.photographs.measuring import measure_pictures

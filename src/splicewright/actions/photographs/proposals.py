@@ -159,19 +159,13 @@ def taken(
 ) -> list[What]:
     """The facts of what somebody takes of a proposal: their signature, and the boxes it fills.
 
-    Parameters
-    ----------
     proposal, digest : as kept
     measuring : of the register
     accepted : keys of the values taken as they are
     own : by key, what somebody measured instead, as typed
     missing : plates confirmed to be missing
     system : units in which an accepted value is written into a box
-
-    Raises
-    ------
-    InputError
-        Nothing is taken, or something typed cannot be read; each with its key.
+    Raises InputError: nothing is taken, or something typed cannot be read; each with its key.
     """
     first = measuring.first
     faults: list[Fault] = []

@@ -27,17 +27,10 @@ _POINTS = 160
 def propose(register: Register, asked: MeasureAsked, tell: Tell = tell_nobody) -> Proposal:
     """Measure photographs that the register keeps.
 
-    Parameters
-    ----------
     asked : which, and how the sheets were printed
     tell : is called between steps
-
-    Raises
-    ------
-    InputError
-        What does not allow it, for each picture, with what to do.
-    OutputError
-        The picture library is not installed.
+    Raises InputError: what does not allow it, for each picture, with what to do. Raises
+    OutputError: the picture library is not installed.
     """
     from splicewright.actions.photographs.measuring import measured_end, need_library
     from splicewright.actions.photographs.rows import measured_holes, measured_plates
@@ -147,8 +140,6 @@ def equal_lengths(
     marks make a parallelogram: each diagonal runs from a corner to the mark at the other edge. Of
     a square line, from a point `back` behind it on the centreline to its two ends.
 
-    Parameters
-    ----------
     end : as measured, its first two values width and out of square
     back : [m]
     which : "leading" or "trailing"

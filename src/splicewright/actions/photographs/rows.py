@@ -91,16 +91,10 @@ def measure_plates_in(
 ) -> MeasuredPlates:
     """Measure the plates of one end in one photograph or several of it.
 
-    Parameters
-    ----------
     photographs, bars, trial : as for a belt end
     plan : of the job
     end : which end it is
-
-    Raises
-    ------
-    InputError, OutputError
-        As for a belt end.
+    Raises InputError, OutputError: as for a belt end.
     """
     need_library()
     if end is None:

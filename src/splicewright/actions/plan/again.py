@@ -147,8 +147,6 @@ def draft_again(
 ) -> Draft:
     """Plan again with those answers that can be used, and say what is wrong with the others.
 
-    Parameters
-    ----------
     conveyor : as its newest file says
     answers : of the form; what is as `answers_of` gave it stays exactly as it was
     system : units of `answers_of`
@@ -218,22 +216,11 @@ def record_again(
 ) -> int:
     """Record a plan as the next version of a job's.
 
-    Parameters
-    ----------
     why : the job is planned again; the crew reads it
     seen : number of the version that was looked at
-
-    Returns
-    -------
-    Number of the version.
-
-    Raises
-    ------
-    InputError
-        No such job, one without a plan, one that is over, the same plan as before, no reason,
-        another version since `seen`.
-    NotAllowedError
-        Only leads and admins plan a job again (`store.authority`).
+    Returns the number of the version. Raises InputError: no such job, one without a plan, one that
+    is over, the same plan as before, no reason, another version since `seen`. Raises
+    NotAllowedError: only leads and admins plan a job again (`store.authority`).
     """
     from splicewright.actions.job.read import read_job
     from splicewright.store import Fact

@@ -49,16 +49,9 @@ def bundle_packs(
 ) -> Bundle:
     """Make the job folders of these jobs, from their plans as they were recorded.
 
-    Parameters
-    ----------
     tell : is called before each pack
-
-    Raises
-    ------
-    InputError
-        None of the jobs has a plan, or together they are too large.
-    OutputError
-        A pack cannot be made.
+    Raises InputError: None of the jobs has a plan, or together they are too large. Raises
+    OutputError: a pack cannot be made.
     """
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack

@@ -101,15 +101,9 @@ def plan_from_answers(
 ) -> JointPlan:
     """Plan the joint that the answers describe.
 
-    Parameters
-    ----------
     answers : typed texts by field; blank is not answered, and a named assumption stands in
     past : what past jobs say of the steps' times
-
-    Raises
-    ------
-    InputError
-        Answers that cannot be used: every fault, its key the field.
+    Raises InputError: answers that cannot be used: every fault, its key the field.
     """
     from splicewright.job import plan
 

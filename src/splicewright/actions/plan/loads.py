@@ -14,14 +14,8 @@ def plate_loads(
 ) -> JointLoads:
     """Work the plate loads of the plan that the user points at.
 
-    Parameters
-    ----------
     work, fasteners : with a conveyor file, as for planning
-
-    Raises
-    ------
-    InputError
-        There is no plan there, it cannot be read, or it has no joint.
+    Raises InputError: there is no plan there, it cannot be read, or it has no joint.
     """
     from splicewright.actions.plan.plan import read_plan
     from splicewright.job import loads_of

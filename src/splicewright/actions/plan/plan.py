@@ -6,7 +6,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from splicewright.actions.folder.writing import PaperName
+from splicewright.actions.folder.writing import PaperName, replace_folder
 from splicewright.errors import Fault, InputError
 from splicewright.files.typed_file import InMemory, Readable
 
@@ -25,17 +25,11 @@ def plan_joint(
 ) -> JointPlan:
     """Plan the joint that these files describe.
 
-    Parameters
-    ----------
     work : work file; None plans a joint nobody described, with named assumptions
     fasteners : range files or folders; empty takes the folder "fasteners" beside the file or
         beside its folder, where there is one
     past : what past jobs say of the steps' times, from `actions.job.step_times.past_shares`
-
-    Raises
-    ------
-    InputError
-        Anything wrong in any of the files.
+    Raises InputError: anything wrong in any of the files.
     """
     from splicewright.job import plan
     from splicewright.joint import load_ranges
@@ -61,10 +55,7 @@ def read_plan(
 ) -> JointPlan:
     """A plan from what the user points at: a pack folder, a plan.json, or a conveyor file.
 
-    Raises
-    ------
-    InputError
-        There is no plan there, or it cannot be read.
+    Raises InputError: there is no plan there, or it cannot be read.
     """
     from splicewright.job import JointPlan
 
@@ -86,21 +77,11 @@ def write_pack(
 ) -> tuple[Path, ...]:
     """Write the folder of a job: all of it, or nothing.
 
-    Parameters
-    ----------
     out : folder; made when missing, replaced when it holds an earlier pack
     only : "crew" or "dossier" for that PDF and plan.json alone; None for everything
-
-    Returns
-    -------
-    The files written.
-
-    Raises
-    ------
-    OutputError
-        The folder holds other things, or cannot be written; what was there is untouched.
+    Returns the files written. Raises OutputError: the folder holds other things, or cannot be
+    written; what was there is untouched.
     """
-    from splicewright.actions.folder.writing import replace_folder
     from splicewright.sheets.canvas.paper import PAPERS
     from splicewright.sheets.crew_pack.files import pack
 

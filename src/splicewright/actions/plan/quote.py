@@ -16,14 +16,8 @@ def quote_job(
 ) -> Quotation:
     """Price the plan that the user points at.
 
-    Parameters
-    ----------
     work, fasteners : with a conveyor file, as for planning
-
-    Raises
-    ------
-    InputError
-        There is no plan there, or a file cannot be read.
+    Raises InputError: there is no plan there, or a file cannot be read.
     """
     from splicewright.actions.plan.plan import read_plan
     from splicewright.job.quotation import load_prices, quotation
@@ -34,10 +28,7 @@ def quote_job(
 def write_quotation(quote: Quotation, out: Path, system: System, paper: PaperName) -> None:
     """Write the sheet as a PDF that must not be there yet.
 
-    Raises
-    ------
-    OutputError
-        It is there, or cannot be written.
+    Raises OutputError: it is there, or cannot be written.
     """
     from splicewright.actions.folder.writing import write_new
     from splicewright.sheets.canvas.paper import PAPERS

@@ -41,19 +41,13 @@ def record_plan(
 ) -> RecordedPlan:
     """Record a plan as a joint to be made, with a job to make it.
 
-    Parameters
-    ----------
     plan : kept as it is; its follow-up intervals make the joint's first due dates
     conveyor, belt : where the joint goes; belt None when no belt is recorded
     label : what the crew calls the joint
     place : of the pin axis on the belt, from its mark [m]; None when not known
     sent : id of the form it was sent with: the same plan sent with it again is recorded once;
         None makes a new one
-
-    Raises
-    ------
-    InputError
-        The register does not know the conveyor, or the plan is of another one.
+    Raises InputError: the register does not know the conveyor, or the plan is of another one.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.job_facts import JobOpened
@@ -99,18 +93,9 @@ def record_job(
 ) -> UUID:
     """Record the plan of a job that makes no joint: a repair, a round, a look at tracking.
 
-    Parameters
-    ----------
     sent : as in `record_plan`
-
-    Returns
-    -------
-    The job.
-
-    Raises
-    ------
-    InputError
-        The plan makes a joint, or is of another conveyor, or the register does not know that.
+    Returns the job. Raises InputError: the plan makes a joint, or is of another conveyor, or the
+    register does not know that.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.job_facts import JobOpened

@@ -12,14 +12,8 @@ if TYPE_CHECKING:
 def back_up(register: Register, to: Path) -> Head:
     """Write a whole copy to a new file that only its owner can read; work may go on.
 
-    Returns
-    -------
-    The head of the copy. Written down elsewhere, it proves later that nothing was changed.
-
-    Raises
-    ------
-    OutputError
-        The file exists or cannot be written.
+    Returns the head of the copy. Written down elsewhere, it proves later that nothing was changed.
+    Raises OutputError: the file exists or cannot be written.
     """
     return register.back_up(to)
 
@@ -27,15 +21,11 @@ def back_up(register: Register, to: Path) -> Head:
 def restore(backup: Path, where: str | Path, *, replace: bool = False) -> tuple[Head, Path | None]:
     """Bring a register back from a backup or dump; the backup is checked whole first.
 
-    Parameters
-    ----------
     backup : what `back_up` or `dump_register` wrote
     where : file or URL of the register
     replace : put an existing file aside first; it is never deleted
-
-    Returns
-    -------
-    The head of what was restored, and where the old file lies now, None when there was none.
+    Returns the head of what was restored, and where the old file lies now, None when there was
+    none.
     """
     from splicewright.store.sql.restoring import restore as bring_back
 

@@ -34,12 +34,8 @@ _PLAIN = {"localhost", "127.0.0.1", "::1"}
 class Bucket:
     """Backups under a prefix of a bucket: `s3://BUCKET/PREFIX`.
 
-    Raises
-    ------
-    InputError
-        That is no such place, or the store would be spoken to without encryption.
-    ModuleNotFoundError
-        The extra is not installed.
+    Raises InputError: that is no such place, or the store would be spoken to without encryption.
+    Raises ModuleNotFoundError: the extra is not installed.
     """
 
     def __init__(self, url: str) -> None:

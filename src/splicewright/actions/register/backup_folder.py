@@ -112,18 +112,12 @@ class Folder:
 def back_up_onto(register: Register, shelf: Shelf, keep: Retention, now: datetime) -> Backed:
     """Write a backup, restore it beside, verify that, then thin out the old ones.
 
-    Parameters
-    ----------
     register : work in it may go on
     shelf : where they are kept; things of other names there are left alone
     keep : how many stay
     now : the moment; names the backup, or the next second does that names none yet
-
-    Raises
-    ------
-    OutputError
-        It cannot be written, or what was written does not hold: nothing was removed then, and it
-        is kept under a name that ends in ".damaged".
+    Raises OutputError: it cannot be written, or what was written does not hold: nothing was removed
+    then, and it is kept under a name that ends in ".damaged".
     """
     there: set[str] = set()
     with suppress(OutputError):  # what is written next tells it better

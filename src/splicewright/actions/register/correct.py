@@ -100,18 +100,13 @@ def correct(
 ) -> None:
     """Record the correction of a fact.
 
-    Parameters
-    ----------
     register : said by whoever corrects
     stored : what is corrected, as it counts now
     typed : its fields said otherwise; None takes it back
     why : the reason, which stays in the history
     sent : id of the form; sent twice, it is recorded once
-
-    Raises
-    ------
-    InputError
-        No reason, or what was typed cannot be read or recorded; every fault with its field.
+    Raises InputError: no reason, or what was typed cannot be read or recorded; every fault with its
+    field.
     """
     from splicewright.store import Correction, Fact
 

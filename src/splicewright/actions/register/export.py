@@ -24,14 +24,8 @@ TableKind = Literal["joints", "readings", "stock"]
 def dump_register(register: Register, to: Path) -> int:
     """Write the whole register as JSON lines to a new file that only its owner can read.
 
-    Returns
-    -------
-    How many lines were written.
-
-    Raises
-    ------
-    OutputError
-        The file exists or cannot be written; nothing was left.
+    Returns how many lines were written. Raises OutputError: the file exists or cannot be written;
+    nothing was left.
     """
     lines = 0
     with _new_file(to) as path, path.open("w", encoding="utf-8") as file:
@@ -47,16 +41,8 @@ def export_table(register: Register, kind: TableKind, to: Path) -> int:
     The columns are those that `import_rows` reads. Corrections are applied, withdrawn facts
     left out.
 
-    Returns
-    -------
-    How many rows were written.
-
-    Raises
-    ------
-    InputError
-        The ending is neither .csv nor .xlsx.
-    OutputError
-        The file exists or cannot be written; nothing was left.
+    Returns how many rows were written. Raises InputError: the ending is neither .csv nor .xlsx.
+    Raises OutputError: the file exists or cannot be written; nothing was left.
     """
     from splicewright.files.spreadsheets import write_table
 
@@ -71,16 +57,9 @@ def export_table(register: Register, kind: TableKind, to: Path) -> int:
 def export_joint_table(register: Register, to: Path, since: int = 0) -> JointTable:
     """Write the joints as a table for analysts to a new CSV or Parquet file.
 
-    Parameters
-    ----------
     since : only those changed after this fact number
-
-    Raises
-    ------
-    InputError
-        The ending is neither, or Parquet's library is not there.
-    OutputError
-        The file exists or cannot be written; nothing was left.
+    Raises InputError: the ending is neither, or Parquet's library is not there. Raises OutputError:
+    the file exists or cannot be written; nothing was left.
     """
     from splicewright.actions.register.joint_table import joint_table
 

@@ -24,15 +24,10 @@ def every_joint(register: Register) -> Iterator[JointNow]:
 
 
 def facts_of(
-    register: Register,
-    *kinds: str,
-    about: Collection[UUID] | None = None,
-    sound: bool = True,
+    register: Register, *kinds: str, about: Collection[UUID] | None = None, sound: bool = True
 ) -> Iterator[Stored]:
     """All facts of these kinds that were not withdrawn, with their corrections, as they arrived.
 
-    Parameters
-    ----------
     about : only of these things; None takes the whole register, a page at a time, so that memory
         does not grow with it
     sound : False may leave out plates that are sound, see `Register.facts_of_things`

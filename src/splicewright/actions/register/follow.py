@@ -16,15 +16,8 @@ def follow(register: SqlRegister, to: str | Path) -> tuple[Head, int]:
     The copy holds facts and what they name. Accounts and hooks stand beside the facts: backups
     hold them.
 
-    Returns
-    -------
-    The end of the copy, and how many facts came.
-
-    Raises
-    ------
-    InputError
-        What lies there is no copy of this register.
-    DamagedError
-        The register's chain does not hold; the copy stays as it was.
+    Returns the end of the copy, and how many facts came. Raises InputError: what lies there is no
+    copy of this register. Raises DamagedError: the register's chain does not hold; the copy stays
+    as it was.
     """
     return register.follow(to)

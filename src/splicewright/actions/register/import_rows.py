@@ -55,16 +55,10 @@ def import_rows(
 ) -> Imported:
     """Import a table. Rows that cannot be used are told and left out; importing again is harmless.
 
-    Parameters
-    ----------
     file : CSV or XLSX; columns in `actions.register.table_rows.COLUMNS`
     now : rows later than a day after this are refused
     dry_run : only say what would be done
-
-    Raises
-    ------
-    InputError
-        The file cannot be read at all, or has other columns.
+    Raises InputError: the file cannot be read at all, or has other columns.
     """
     from splicewright.files.spreadsheets import read_table
 
@@ -85,8 +79,6 @@ def import_table(
 ) -> Imported:
     """As `import_rows`, for the bytes of a file of that name.
 
-    Parameters
-    ----------
     tell : is called between steps; when it raises, what was recorded until then stays
     """
     from splicewright.files.spreadsheets import as_table
@@ -145,10 +137,7 @@ def _import(
 def load_register(register: Register, dump: Path) -> Head:
     """Fill an empty register from a dump; all of it, or nothing.
 
-    Raises
-    ------
-    InputError
-        The file is no whole dump, or the register is not empty.
+    Raises InputError: the file is no whole dump, or the register is not empty.
     """
     try:
         with dump.open(encoding="utf-8") as lines:

@@ -90,17 +90,11 @@ def joint_table(
 ) -> JointTable:
     """Joints changed after a fact number, as they are now, each once.
 
-    Parameters
-    ----------
     register : of whoever asks: it holds only the sites they are let into
     form : "csv" or "parquet"
     since : number told as `next` before; 0 for all
     most : facts to look through before the part ends
-
-    Raises
-    ------
-    InputError
-        Parquet is asked for and its library is not there.
+    Raises InputError: Parquet is asked for and its library is not there.
     """
     head = register.head().seq
     upto = min(head, since + most)

@@ -22,15 +22,9 @@ def keep_content(register: Register, data: bytes, media_type: str, digest: str =
     kept, so its digest is another than that of what was sent. One that is kept already stays as it
     is.
 
-    Parameters
-    ----------
     media_type : "application/json" (a plan), "application/toml" (a conveyor file), or a photograph
     digest : what the SHA-256 of `data` must be; empty where nobody said
-
-    Raises
-    ------
-    InputError
-        It is not what it is said to be, too large, or of a type that is not kept.
+    Raises InputError: it is not what it is said to be, too large, or of a type that is not kept.
     """
     actual = hashlib.sha256(data).hexdigest()
     if digest and actual != digest:

@@ -28,10 +28,8 @@ class KeptRange:
 def kept_conveyor(register: Register, conveyor: UUID) -> Conveyor:
     """The conveyor of the newest file the register keeps of it.
 
-    Raises
-    ------
-    InputError
-        The register does not know the conveyor, keeps no file of it, or the file cannot be used.
+    Raises InputError: the register does not know the conveyor, keeps no file of it, or the file
+    cannot be used.
     """
     there = register.conveyor(conveyor)
     if there is None:
@@ -45,10 +43,7 @@ def kept_conveyor(register: Register, conveyor: UUID) -> Conveyor:
 def kept_plan(register: Register, joint: UUID) -> tuple[str, JointPlan] | None:
     """The newest plan of a joint with its digest; None when it has none.
 
-    Raises
-    ------
-    InputError
-        The register does not know the joint, or the plan is of another format.
+    Raises InputError: the register does not know the joint, or the plan is of another format.
     """
     there = register.joint(joint)
     if there is None:

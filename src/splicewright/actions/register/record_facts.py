@@ -36,15 +36,10 @@ def record_facts(
 ) -> tuple[Outcome, ...]:
     """Record what can be recorded, in order, and say of each fact what became of it.
 
-    Parameters
-    ----------
     facts : in the order they were made; a fact may name what a later one makes known
     seen : versions the writer looked at, as in `Register.append`
-
-    Raises
-    ------
-    BusyError, FullError
-        The register takes nothing now; facts not answered may be sent again without harm.
+    Raises BusyError, FullError: the register takes nothing now; facts not answered may be sent
+    again without harm.
     """
     from splicewright.store import ConflictError
 
@@ -71,10 +66,7 @@ def record_facts(
 def append_once(register: Register, *facts: Fact) -> None:
     """Append facts whose ids come of what was sent: both halves of a double tap may come here.
 
-    Raises
-    ------
-    ConflictError
-        Something else stands against them than the same facts by a later clock.
+    Raises ConflictError: something else stands against them than the same facts by a later clock.
     """
     from splicewright.store import ConflictError
 

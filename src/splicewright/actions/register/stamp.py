@@ -36,12 +36,8 @@ class Stamped:
 def stamp_head(register: Register, to: Path, authority: str) -> Stamped:
     """Have the end of the chain stamped; writes `to` with its line and `to`.tsr with the answer.
 
-    Raises
-    ------
-    InputError
-        That is no address of an authority.
-    OutputError
-        It gave no stamp of this line, or the files cannot be written.
+    Raises InputError: that is no address of an authority. Raises OutputError: it gave no stamp of
+    this line, or the files cannot be written.
     """
     if urlsplit(authority).scheme not in {"https", "http"} or not urlsplit(authority).hostname:
         say = f"{authority[:80]!r} is no address; accepted is such as https://stamps.example.org/"
@@ -65,15 +61,10 @@ def stamp_head(register: Register, to: Path, authority: str) -> Stamped:
 def check_stamp(register: Register, stamped: Path, trusted: Path) -> tuple[Stamped, Confirmed]:
     """Whether a stamp was made by somebody trusted, and whether its line stands in the register.
 
-    Parameters
-    ----------
     stamped : the file with the line; the answer lies beside it, its name ending in .tsr
     trusted : certificates (PEM) of the authority, or of who vouches for it
-
-    Raises
-    ------
-    InputError
-        A file cannot be read, or the stamp is not of this line by one that is trusted.
+    Raises InputError: a file cannot be read, or the stamp is not of this line by one that is
+    trusted.
     """
     from cryptography.x509 import load_pem_x509_certificates
     from rfc3161_client import VerificationError, VerifierBuilder, decode_timestamp_response

@@ -127,10 +127,7 @@ class Importing:
     def prepare(self, kind: TableKind, table: Table) -> Prepared:
         """Make facts of all rows that can be used, and say why of the others.
 
-        Raises
-        ------
-        InputError
-            A column is missing, or is none of this table.
+        Raises InputError: a column is missing, or is none of this table.
         """
         must, may = COLUMNS[kind]
         faults = [

@@ -33,8 +33,6 @@ _METERED = (Kind.RUN_TIME, Kind.TIME, Kind.TONNAGE, Kind.TURNS)
 class Looked:
     """What the register says of the conveyors looked at.
 
-    Attributes
-    ----------
     register, now : where, and when
     name : of the site, or of the one conveyor
     conveyors : those looked at, by id
@@ -119,17 +117,12 @@ def look_into(
     several that count the same, the one read most often. A reading whose note holds "new meter"
     begins a new one, which goes on where the old one stood; "checked" lets a jump pass.
 
-    Parameters
-    ----------
     now : ages are told at this moment
     conveyor : id of the only one to look at, or its name, as it is or with its site
         ("SITE: NAME")
     use : what lives are counted in; mass carried where every conveyor has such a meter, else time
-
-    Raises
-    ------
-    InputError
-        The register knows no such conveyor, or several; or none has run by that measure.
+    Raises InputError: the register knows no such conveyor, or several; or none has run by that
+    measure.
     """
     from splicewright.actions.register.facts import facts_of
     from splicewright.history.meter import calendar_meter
@@ -217,10 +210,7 @@ def conveyor_labels(register: Register) -> Mapping[UUID, str]:
 def conveyor_called(register: Register, conveyor: str | UUID) -> UUID:
     """The only conveyor of this name, label or identity.
 
-    Raises
-    ------
-    InputError
-        There is none, or there are several.
+    Raises InputError: there is none, or there are several.
     """
     return _meant(named(register), conveyor)[0].conveyor
 

@@ -16,16 +16,10 @@ def verify_register(
 ) -> Verified:
     """Check the chain of facts, the kept contents and the present state.
 
-    Parameters
-    ----------
     head : "number:hash" written down earlier, or the witness of a sheet; "" for none
     rebuild : derive the present state anew first
     tell : is called every few thousand facts
-
-    Raises
-    ------
-    InputError
-        `head` is no head.
+    Raises InputError: `head` is no head.
     """
     anchor = read_head(head) if head else None
     if rebuild:
@@ -36,16 +30,10 @@ def verify_register(
 def verify_part(register: Register, since: str, most: int, *, tell: Tell = tell_nobody) -> Verified:
     """Check the chain of facts in parts.
 
-    Parameters
-    ----------
     since : head at which the part before ended, whole; "" begins at the first fact
     most : facts of this part
     tell : is called every few thousand facts
-
-    Raises
-    ------
-    InputError
-        `since` is no head, or shortened.
+    Raises InputError: `since` is no head, or shortened.
     """
     from splicewright.store import Head
     from splicewright.store.facts.facts import FIRST_HASH
@@ -60,10 +48,7 @@ def verify_part(register: Register, since: str, most: int, *, tell: Tell = tell_
 def read_head(text: str) -> Head:
     """A head or a witness as it is printed, "number:hash"; the hash may be its beginning alone.
 
-    Raises
-    ------
-    InputError
-        It is none.
+    Raises InputError: it is none.
     """
     from splicewright.actions.register.witness import read_witness
     from splicewright.store import Head

@@ -50,10 +50,7 @@ def witness_of_plan(register: Register, joint: UUID, digest: str) -> str:
 def confirm_witness(register: Register, text: str) -> Confirmed:
     """Whether the fact of a witness stands in the register with its hash.
 
-    Raises
-    ------
-    InputError
-        `text` is no witness.
+    Raises InputError: `text` is no witness.
     """
     seq, hash_ = read_witness(text, "witness")
     head = register.head().seq
@@ -67,10 +64,7 @@ def confirm_witness(register: Register, text: str) -> Confirmed:
 def read_witness(text: str, field: str) -> tuple[int, bytes]:
     """Number and hash, or how it begins: as paper, backup and verify print them.
 
-    Raises
-    ------
-    InputError
-        It is none.
+    Raises InputError: it is none.
     """
     match = _WITNESS.match("".join(text.split()).lower())
     if match is None:

@@ -58,18 +58,12 @@ def choose_joints(
 ) -> ChoosingStudy:
     """Choose among the joints of a table.
 
-    Parameters
-    ----------
     window : time there is, with unit
     people, gang : how many work, and how many of them on one joint
     power_share : share of a renewal's time that it takes with power tools [0..1]
     rules : what the chosen set must keep to
     currency : that stands beside every cost; may be empty
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file or the values.
+    Raises InputError: anything wrong in the file or the values.
     """
     from splicewright.history.shutdown.joint_choice_by_schedule import Renewals
     from splicewright.history.shutdown.joint_choice_file import load_candidates
@@ -118,19 +112,13 @@ def choose_recorded_joints(
 ) -> ChoosingStudy:
     """Choose among the running joints of the register.
 
-    Parameters
-    ----------
     window, people, gang, power_share, rules, currency : as for `choose_joints`
     on : day of this shutdown; today where it is not given
     until : the shutdown after this one; a joint that is left may fail before it
     each : crew hours of one renewal, with unit
     failure_cost, renewal_cost : of a failure and of a renewal, in one currency
     opening : crew hours to isolate, open up and close a conveyor, with unit
-
-    Raises
-    ------
-    InputError
-        No running joint, no failure on file, or values that cannot be.
+    Raises InputError: no running joint, no failure on file, or values that cannot be.
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into, unmistakable

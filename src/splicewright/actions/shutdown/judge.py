@@ -23,16 +23,10 @@ def judge_shutdown(
 ) -> ShutdownStudy:
     """Simulate the shutdown in a file.
 
-    Parameters
-    ----------
     register, now : past jobs whose steps say how long a task takes; a task names its step by
         `step`, or is called as the step is
     conveyor : only the jobs of this one; empty takes all
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, or tasks the crew cannot do.
+    Raises InputError: anything wrong in the file, or tasks the crew cannot do.
     """
     from splicewright.files.toml import with_lines
     from splicewright.history.shutdown.file import load_shutdown

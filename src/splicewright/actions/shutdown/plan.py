@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from splicewright.actions.register.use import conveyor_called, conveyor_labels
+from splicewright.actions.register.use import conveyor_called, conveyor_labels, look_into
 from splicewright.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -67,12 +67,12 @@ class Hands:
         return replace(self, presses=self.presses + 1)
 
 
-def open_jobs(register: Register, conveyor: UUID | None = None) -> tuple[JobNow, ...]:
+def open_jobs(register: Register) -> tuple[JobNow, ...]:
     """Jobs that are not closed and have a kept plan, their joint's or their own, oldest first."""
     from splicewright.store.present.plan_versions import plan_versions
 
     rows = []
-    for job in register.jobs(conveyor, open_only=True):
+    for job in register.jobs(open_only=True):
         joint = register.joint(job.joint) if job.joint is not None else None
         planned = (
             joint.plan is not None
@@ -101,18 +101,13 @@ def plan_shutdown(
     tensioning and the run-in. Where clamp sets or presses are fewer than jobs, jobs take turns in
     the order given.
 
-    Parameters
-    ----------
     register, now : jobs, their plans, and past jobs whose times count
     jobs : to be done, first one first
     window : time there is, with its unit
     hands : people and tools
     begins : when the window does; None where that is not stated
-
-    Raises
-    ------
-    InputError
-        No job, a job without a plan, or fewer people than a plan needs; every fault is named.
+    Raises InputError: no job, a job without a plan, or fewer people than a plan needs; every fault
+    is named.
     """
     from splicewright.history.shutdown.study import Bought, study_shutdown
 
@@ -250,7 +245,6 @@ _Past = dict[str, dict[str, tuple[float, ...]]]
 def _past(register: Register, now: datetime, views: Mapping[str, JobView]) -> _Past:
     """Times of each job's steps in past jobs: by the timers of phones, else from tick to tick."""
     from splicewright.actions.job.step_times import seen_shares, seen_times
-    from splicewright.actions.register.use import look_into
     from splicewright.actions.shutdown.from_register import past_times_of_register
 
     shares = seen_shares(register, {v.job.job for v in views.values()})
@@ -501,10 +495,7 @@ def jobs_called(register: Register, names: Collection[str], conveyor: str = "") 
 
     Without names all of them, the oldest first.
 
-    Raises
-    ------
-    InputError
-        A name that none bears, or several do; or there is no open job with a plan.
+    Raises InputError: a name that none bears, or several do; or there is no open job with a plan.
     """
     there = open_jobs(register)
     if conveyor:

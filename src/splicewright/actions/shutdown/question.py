@@ -7,14 +7,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Annotated
 
-from splicewright.actions.question import (
-    ByRegister,
-    Currency,
-    Inquiry,
-    OneConveyor,
-    Source,
-    plain,
-)
+from splicewright.actions.question import ByRegister, Currency, Inquiry, OneConveyor, Source, plain
 from splicewright.actions.shutdown.plan import STEP_TOOLS, Hands, jobs_called, plan_shutdown
 from splicewright.errors import Fault
 from splicewright.files.answers import (
@@ -106,9 +99,7 @@ class JobsAsked(OneConveyor):
         ),
     ] = None
     presses: Annotated[
-        int | None,
-        _SETS,
-        Ask("Presses", "Presses; one to each job without it.", "one to each job"),
+        int | None, _SETS, Ask("Presses", "Presses; one to each job without it.", "one to each job")
     ] = None
     tool: Annotated[
         tuple[tuple[str, int], ...],
@@ -176,10 +167,7 @@ class ShutdownAsked(JobsAsked):
 def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
     """Simulate planned jobs of the register side by side.
 
-    Raises
-    ------
-    InputError
-        No such job, or fewer people than a plan needs.
+    Raises InputError: no such job, or fewer people than a plan needs.
     """
     with source.open() as register:
         chosen = jobs_called(register, asked.job, asked.conveyor)
@@ -197,10 +185,7 @@ def answer_jobs(asked: JobsAsked, source: Source) -> ShutdownStudy:
 def answer_shutdown(asked: ShutdownAsked, source: Source) -> ShutdownStudy:
     """Simulate the tasks of a file, or planned jobs.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file, or tasks the crew cannot do.
+    Raises InputError: anything wrong in the file, or tasks the crew cannot do.
     """
     from splicewright.actions.shutdown.judge import judge_shutdown
 
@@ -252,9 +237,7 @@ class JointsAsked(ByRegister):
     window: Annotated[str, _WINDOW, Ask("Time available", 'Such as "12 h".', "12 h")]
     crew: Annotated[int, _PEOPLE, Ask("People at work", example="6")]
     gang: Annotated[
-        int,
-        Whole(1, 50, "number of people"),
-        Ask("People at one joint", example="2"),
+        int, Whole(1, 50, "number of people"), Ask("People at one joint", example="2")
     ] = 2
     on: Annotated[
         date | None,
@@ -287,15 +270,9 @@ class JointsAsked(ByRegister):
             "6 h",
         ),
     ] = ""
-    renewal: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a renewal", example="6000"),
-    ] = None
+    renewal: Annotated[float | None, Money(), Ask("Cost of a renewal", example="6000")] = None
     failure: Annotated[
-        float | None,
-        Money(),
-        Ask("Cost of a failure, its stop included", example="40000"),
+        float | None, Money(), Ask("Cost of a failure, its stop included", example="40000")
     ] = None
     currency: Currency = ""
     power_share: Annotated[
@@ -371,10 +348,7 @@ class ChooseAsked(JointsAsked):
 def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
     """Choose among the running joints of the register.
 
-    Raises
-    ------
-    InputError
-        No running joint, no failure on file, or values that cannot be.
+    Raises InputError: no running joint, no failure on file, or values that cannot be.
     """
     from splicewright.actions.shutdown.choose_joints import choose_recorded_joints
 
@@ -403,10 +377,7 @@ def answer_joints(asked: JointsAsked, source: Source) -> ChoosingStudy:
 def answer_choose(asked: ChooseAsked, source: Source) -> ChoosingStudy:
     """Choose among the joints of a table, or of the register.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the table or the values.
+    Raises InputError: anything wrong in the table or the values.
     """
     from splicewright.actions.shutdown.choose_joints import choose_joints
 

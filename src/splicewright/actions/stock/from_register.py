@@ -18,8 +18,6 @@ _SHORTEST = _YEAR / 12
 class Shelf:
     """One item of the store.
 
-    Attributes
-    ----------
     item : its name, as it was first written
     there : how many lie there
     outs : times it was taken out

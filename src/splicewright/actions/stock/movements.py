@@ -116,10 +116,7 @@ def movements(facts: tuple[Stored, ...]) -> tuple[Movement, ...]:
 def read_count(text: str, key: str, *, zero: bool = False) -> float:
     """How many, as typed: a number above 0, or from 0 on where a shelf may be empty.
 
-    Raises
-    ------
-    InputError
-        It is no such number.
+    Raises InputError: it is no such number.
     """
     try:
         count = float(text.strip())
@@ -150,19 +147,9 @@ def move_stock(
 ) -> bool:
     """Record that parts came in (above 0) or went out (below 0).
 
-    Parameters
-    ----------
     job : whose parts list they are for; line : of it, which is then ticked too, with its lot
     id : of the fact, so that sending a page again moves nothing twice
-
-    Returns
-    -------
-    Whether it is new.
-
-    Raises
-    ------
-    InputError
-        No such site or job; no name.
+    Returns whether it is new. Raises InputError: no such site or job; no name.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.plant_facts import StockMoved
@@ -207,14 +194,8 @@ def count_stock(
 ) -> float:
     """Record what was counted on the shelf, as the difference to what the register had.
 
-    Returns
-    -------
-    The difference; 0 is recorded too, because somebody looked.
-
-    Raises
-    ------
-    InputError, ConflictError
-        As `move_stock`; others moved stock of the site while this was counted.
+    Returns the difference; 0 is recorded too, because somebody looked. Raises InputError,
+    ConflictError: as `move_stock`; others moved stock of the site while this was counted.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.plant_facts import StockMoved

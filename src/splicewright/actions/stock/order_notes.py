@@ -42,24 +42,16 @@ class StockNote:
 
 
 def stock_notes(
-    moved: Sequence[Movement],
-    there: Mapping[str, float],
-    now: datetime,
-    *,
-    lead: float = LEAD,
-    service: float = SERVICE,
+    moved: Sequence[Movement], there: Mapping[str, float], now: datetime, *, lead: float = LEAD
 ) -> dict[str, StockNote]:
     """Advise each item that was used often enough and watched long enough.
 
     Uses are taken as coming at random, at the rate of the time watched; counting corrections are
     no uses.
 
-    Parameters
-    ----------
     moved : movements of a site, the oldest first
     now : end of the time watched
     lead : from order to shelf [s]
-    service : chance that the next one to need an item finds it [1]
     """
     from splicewright.history.stock.study import Item, study_stock
 
@@ -76,7 +68,7 @@ def stock_notes(
         if len(taken) >= LEAST_USES and watched >= LEAST_TIME:
             shelf = max(0, math.floor(there.get(name, 0.0)))
             item = Item(name, per_year, lead, each, on_shelf=shelf, watched=watched)
-            (advice,) = study_stock([item], service)
+            (advice,) = study_stock([item], SERVICE)
             hold, order = advice.advice.service.stock, advice.order_now
         notes[name] = StockNote(name, len(taken), each, watched, per_year, hold, order, advice)
     return notes

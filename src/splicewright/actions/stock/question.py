@@ -46,9 +46,7 @@ class StockAsked(ByRegister):
         ),
     ] = None
     use_a_day: Annotated[
-        str,
-        TypedUse(),
-        Ask("Use a day", 'How fast those joints age, such as "16 h".', "16 h"),
+        str, TypedUse(), Ask("Use a day", 'How fast those joints age, such as "16 h".', "16 h")
     ] = ""
     lead_time: Annotated[
         str,
@@ -73,10 +71,7 @@ class StockAsked(ByRegister):
 def answer_stock(asked: StockAsked, source: Source) -> StockSized:
     """Size the stock of a table, or of a site by its register.
 
-    Raises
-    ------
-    InputError
-        Nothing to size, or anything wrong in the files or the values.
+    Raises InputError: nothing to size, or anything wrong in the files or the values.
     """
     from splicewright.actions.plan.plan import read_plan
     from splicewright.actions.stock.size import kit_against_stock, size_recorded_stock, size_stock

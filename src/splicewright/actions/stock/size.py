@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 class StockSized:
     """What to hold.
 
-    Attributes
-    ----------
     name : of the site or table
     service : chance that the next one to need an item finds it [0..1]
     items : advised
@@ -51,16 +49,10 @@ def size_stock(
 ) -> StockSized:
     """Advise the stock of every item in a table.
 
-    Parameters
-    ----------
     service : chance that the next one to need an item finds it [0..1]
     lives : CSV file of the joints that use items
     use_a_day : how fast the joints age, with unit
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the files or the values.
+    Raises InputError: anything wrong in the files or the values.
     """
     from splicewright.history.life.file import load_lives
     from splicewright.history.stock.file import load_items
@@ -94,17 +86,11 @@ def size_recorded_stock(
     What lies on the shelf comes from stock movements. Items of the table keep what the table says
     of them; items that are only in the register are taken out as often as they were so far.
 
-    Parameters
-    ----------
     service : chance that the next one to need an item finds it [0..1]
     items : CSV file with lead times, and whether failing joints use the item
     lead : lead time of items the table does not name, with unit; empty leaves them out
     conveyor : the only one whose joints count; empty takes all
-
-    Raises
-    ------
-    InputError
-        Nothing to size, or anything wrong in the table or the values.
+    Raises InputError: nothing to size, or anything wrong in the table or the values.
     """
     from splicewright.actions.life.from_register import lives_of_register
     from splicewright.actions.register.use import look_into
@@ -143,15 +129,9 @@ def kit_against_stock(
 ) -> tuple[Shortage, ...]:
     """Parts of a planned job that the store of its site does not cover, spares included.
 
-    Parameters
-    ----------
     plan : whose parts list is meant; items and parts are matched by name
     conveyor : whose site's store; empty takes the plan's own conveyor
-
-    Raises
-    ------
-    InputError
-        The register does not know the conveyor.
+    Raises InputError: the register does not know the conveyor.
     """
     from splicewright.actions.register.use import look_into
     from splicewright.actions.stock.from_register import shelf_of_register

@@ -28,17 +28,11 @@ def forecast_wear(
 ) -> WearStudy:
     """Forecast the wear of every place in a table.
 
-    Parameters
-    ----------
     today : readings after it are refused
     limit, new : value worn out and value at use 0, where the file has none; with units
     gauge : standard deviation of the gauge, with unit
     confidence : of the ranges [0..1]
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file or the values.
+    Raises InputError: anything wrong in the file or the values.
     """
     from splicewright.history.wear.file import load_readings
     from splicewright.history.wear.study import study_wear
@@ -69,15 +63,9 @@ def forecast_recorded_wear(
 ) -> WearStudy:
     """Forecast the wear of every place of one conveyor that the register holds readings of.
 
-    Parameters
-    ----------
     conveyor : its name; may be empty where only one has readings
     limit, new, gauge, confidence : as for `forecast_wear`
-
-    Raises
-    ------
-    InputError
-        No readings, several conveyors that have some, or anything wrong in them.
+    Raises InputError: no readings, several conveyors that have some, or anything wrong in them.
     """
     from splicewright.actions.register.use import look_into
     from splicewright.actions.wear.from_register import wear_of_register
@@ -86,7 +74,7 @@ def forecast_recorded_wear(
     worn, start, error = _lengths(limit, new, gauge)
     with register.at_one_moment():
         looked = look_into(register, now, conveyor=conveyor, use=use)
-        by_conveyor = wear_of_register(looked, worn, start).series
+        by_conveyor = wear_of_register(looked, worn, start)
     if not by_conveyor:
         wording = "holds no thickness or depth of a place with a limit"
         raise InputError(Fault("register", f"{wording}{_why(looked.left_out)}"))

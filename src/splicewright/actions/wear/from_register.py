@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -33,21 +32,13 @@ _CHECKED = "checked"
 _Place = tuple[UUID, UUID, str]
 
 
-@dataclass(frozen=True)
-class WearRead:
-    """Places read, by conveyor; a place without a limit is told in `Looked.left_out`."""
-
-    series: dict[UUID, tuple[Series, ...]]
-
-
 def wear_of_register(
     looked: Looked, limit: float | None = None, new: float | None = None
-) -> WearRead:
-    """Read all wear of the conveyors looked at.
+) -> dict[UUID, tuple[Series, ...]]:
+    """Read all wear of the conveyors looked at, by conveyor.
 
-    Parameters
-    ----------
-    looked : conveyors and meters; what cannot be used is added to its `left_out`
+    looked : conveyors and meters; what cannot be used, as a place without a limit, is added to its
+        `left_out`
     limit, new : value worn out and value at use 0, for places of which nothing states them [m]
     """
     places = _places(looked)
@@ -58,7 +49,7 @@ def wear_of_register(
         place_series = _series(looked, conveyor, about, place_name, rows, stated, limit, new)
         if place_series is not None:
             by_conveyor.setdefault(conveyor, []).append(place_series)
-    return WearRead({c: tuple(series) for c, series in by_conveyor.items()})
+    return {c: tuple(series) for c, series in by_conveyor.items()}
 
 
 class _Limits:

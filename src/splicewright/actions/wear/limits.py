@@ -43,8 +43,6 @@ class LimitNow:
 def limits_of(facts: Iterable[Stored]) -> tuple[LimitNow, ...]:
     """The limits among facts, by name of their place; of two for one place the later counts.
 
-    Parameters
-    ----------
     facts : in the order of arrival, corrections applied; others than limits are passed over
     """
     from splicewright.store.facts.joint_facts import WearLimitSet
@@ -87,16 +85,10 @@ def set_limit(
 ) -> None:
     """Record at which value a place is worn out; a limit set before for it counts no more.
 
-    Parameters
-    ----------
     limit, new : worn out, and what is read when nothing is worn, as typed with their units
     source : who states it
     by, person, device : who records it; they must be a lead or an admin
-
-    Raises
-    ------
-    InputError
-        A field is empty or cannot be read; every fault, its key the field.
+    Raises InputError: a field is empty or cannot be read; every fault, its key the field.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import WearLimitSet
@@ -132,14 +124,8 @@ def withdraw_limit(
 ) -> None:
     """Take a limit back by a correction; it stays in the history.
 
-    Parameters
-    ----------
     by, person, device : who takes it back; they must be a lead or an admin
-
-    Raises
-    ------
-    InputError
-        There is no such limit, or no reason is given.
+    Raises InputError: there is no such limit, or no reason is given.
     """
     from splicewright.store import Correction, Fact
     from splicewright.store.facts.joint_facts import WearLimitSet

@@ -63,10 +63,7 @@ class WearAsked(ByRegister):
 def answer_wear(asked: WearAsked, source: Source) -> WearStudy:
     """Forecast the wear of every place of a table, or of one conveyor of the register.
 
-    Raises
-    ------
-    InputError
-        No readings, several conveyors that have some, or anything wrong in them.
+    Raises InputError: no readings, several conveyors that have some, or anything wrong in them.
     """
     from splicewright.actions.wear.forecast import forecast_recorded_wear, forecast_wear
 

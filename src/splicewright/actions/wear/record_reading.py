@@ -32,17 +32,11 @@ def record_reading(
 ) -> None:
     """Record a value of a conveyor or joint as it was typed.
 
-    Parameters
-    ----------
     of, about : what is read
     place : name of the place, or of the meter
     typed : the value with its unit; a length is wear, hours, tonnes or turns are the meter's
     note : anything; "checked" and "new meter" have a meaning (docs/history-files.md)
-
-    Raises
-    ------
-    InputError
-        No name, or a value that cannot be read.
+    Raises InputError: no name, or a value that cannot be read.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.joint_facts import ReadingTaken

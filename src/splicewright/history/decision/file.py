@@ -96,10 +96,7 @@ class DecisionFile(Table):
 def load_decision(path: Readable) -> Decision:
     """Read a decision file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and key.
+    Raises InputError: anything wrong in the file; each fault with line and key.
     """
     with with_lines(path):
         return decision_of(load(path, DecisionFile))
@@ -108,10 +105,7 @@ def load_decision(path: Readable) -> Decision:
 def decision_of(file: DecisionFile) -> Decision:
     """What a file, or a form of the same fields, asks.
 
-    Raises
-    ------
-    InputError
-        Lives counted otherwise than the use until the next stop.
+    Raises InputError: lives counted otherwise than the use until the next stop.
     """
     place = file.place
     until, measure = read_use(place.until, "place.until")

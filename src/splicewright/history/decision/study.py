@@ -18,8 +18,6 @@ from splicewright.quantities.measure import Measure
 class Decision:
     """What is to be decided.
 
-    Attributes
-    ----------
     name : of the place
     situation : what there is and what is asked for
     options : the ways
@@ -38,8 +36,6 @@ class Decision:
 class DecisionStudy:
     """The ways in order, and the first one if a failure costs half or double.
 
-    Attributes
-    ----------
     decision : what was asked
     verdicts : possible ways first, by cost per use
     if_half, if_double : the first possible way then; None when none is possible
@@ -65,10 +61,7 @@ class DecisionStudy:
 def study_decision(decision: Decision) -> DecisionStudy:
     """Judge the ways at a place.
 
-    Raises
-    ------
-    InputError
-        As `compare_options`.
+    Raises InputError: as `compare_options`.
     """
 
     def first(factor: float) -> Way | None:

@@ -14,9 +14,7 @@ _SAID = "from the file or typed with the question"
 def record_of_decision(study: DecisionStudy) -> Record:
     """Explain every number of the ways judged.
 
-    Returns
-    -------
-    worksheet under the keys ``place.*`` and ``WAY.*``
+    Returns a worksheet under the keys ``place.*`` and ``WAY.*``.
     """
     sheet, here = Worksheet(), study.decision.situation
     kind = study.decision.measure.kind

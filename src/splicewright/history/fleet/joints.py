@@ -31,8 +31,6 @@ class Duty:
 class FleetJoint:
     """A joint in a belt, or one that was.
 
-    Attributes
-    ----------
     joint, conveyor, site : names
     life : what is known of it; None before it has run
     per_day : use ahead of it [measure per day]
@@ -87,10 +85,7 @@ def fitted(
 ) -> ManyGroups:
     """The lives of all groups.
 
-    Raises
-    ------
-    InputError
-        No failure is among them.
+    Raises InputError: no failure is among them.
     """
     every = gather(lives)
     order = np.argsort(index, kind="stable")
@@ -99,11 +94,7 @@ def fitted(
     for n, name in enumerate(groups):
         rows = order[cuts[n] : cuts[n + 1]]
         by_group[name] = Lives(
-            every.good[rows],
-            every.bad[rows],
-            every.entered[rows],
-            every.count[rows],
-            every.measure,
+            every.good[rows], every.bad[rows], every.entered[rows], every.count[rows], every.measure
         )
     return pool_many(by_group, prior)
 
@@ -113,19 +104,10 @@ def chances_ahead(
 ) -> Callable[[float], Array]:
     """How likely each running joint is to fail within a number of days, for any such number.
 
-    Parameters
-    ----------
     joints : all of them, those that failed too
     prior : what is believed beforehand
-
-    Returns
-    -------
-    days -> chances by each law that the records leave open, (draws, running joints)
-
-    Raises
-    ------
-    InputError
-        No failure is on file, so nothing can be said.
+    Returns days -> chances by each law that the records leave open, (draws, running joints). Raises
+    InputError: no failure is on file, so nothing can be said.
     """
     lived = [j for j in joints if j.life is not None]
     groups, index = grouped(lived)

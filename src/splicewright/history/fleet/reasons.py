@@ -45,8 +45,6 @@ def joint_reasons(
 ) -> tuple[Sentence, ...]:
     """Say why, the most pressing first.
 
-    Parameters
-    ----------
     must_not_run : the last inspection found that
     duties : what is due at the joint
     today, until : now, and the next planned stop

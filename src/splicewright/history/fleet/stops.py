@@ -33,8 +33,6 @@ _NO_TREND = 0.1
 class Stop:
     """A joint that was taken out.
 
-    Attributes
-    ----------
     conveyor, joint : names
     cause : as recorded
     on : when it was taken out, or stopped before that
@@ -54,8 +52,6 @@ class Stop:
 class CauseOfStops:
     """All stops of one cause.
 
-    Attributes
-    ----------
     cause : as recorded
     failed : they were failures
     number, lately : in all, and in the last year; None where that was not counted
@@ -92,8 +88,6 @@ class YearOfStops:
 class Trend:
     """Failures per joint and year, lately and before.
 
-    Attributes
-    ----------
     lately, before : failures per joint and year in the last year, and before it; nan if unwatched
     chance : that a difference as large comes up by chance; nan where nothing can be compared
     sentence : the trend in words
@@ -110,17 +104,11 @@ def stops_by_cause(
 ) -> tuple[CauseOfStops, ...]:
     """Sum up stops, the dearest (or most frequent) cause first.
 
-    Parameters
-    ----------
     stops : all of them
     today : end of the last year
     stop_cost : of standing still [per s]; nan when not known
     failure_cost : of each failure besides
-
-    Raises
-    ------
-    InputError
-        A cost below zero.
+    Raises InputError: a cost below zero.
     """
     for key, value in (("stop cost", stop_cost), ("failure cost", failure_cost)):
         if value < 0:
@@ -151,8 +139,6 @@ def years_of_stops(
 ) -> tuple[YearOfStops, ...]:
     """Failures, joint-years and costs of every calendar year.
 
-    Parameters
-    ----------
     stops : all of them
     begun, ended : ordinals of the days between which each joint was watched, (joints,)
     today : no year after it
@@ -189,8 +175,6 @@ def trends_by_cause(
     Of many causes one differs by chance, so a cause is said to come oftener only where the chance
     of that is below 10 % over their number (Bonferroni).
 
-    Parameters
-    ----------
     stops, begun, ended, today : as for `years_of_stops`
     """
     causes = sorted({s.cause for s in stops if s.failed})
@@ -206,8 +190,6 @@ def trend_of_failures(
 ) -> Trend:
     """Compare the last year with the time before it, per joint and year.
 
-    Parameters
-    ----------
     stops, begun, ended, today : as for `years_of_stops`
     among : how many such comparisons are made
     """

@@ -16,12 +16,7 @@ import numpy as np
 
 from splicewright.errors import Fault, InputError
 from splicewright.history.fleet.joints import FleetJoint, fitted, grouped, life_of
-from splicewright.history.fleet.outlook import (
-    ConveyorOutlook,
-    Outlook,
-    conveyors_of,
-    outlook_of,
-)
+from splicewright.history.fleet.outlook import ConveyorOutlook, Outlook, conveyors_of, outlook_of
 from splicewright.history.fleet.reasons import joint_reasons
 from splicewright.history.fleet.stops import (
     CauseOfStops,
@@ -55,8 +50,6 @@ _BEYOND = 3.0  # times the longest life on file: further off, no life is told
 class FleetMatter:
     """Something besides the joints' lives: a damage, wear of a place, a value left outside limits.
 
-    Attributes
-    ----------
     what, conveyor, site : names
     urgency : how soon
     reasons : why
@@ -81,8 +74,6 @@ class FleetMatter:
 class FleetLine:
     """One line of the list.
 
-    Attributes
-    ----------
     what, conveyor, site, urgency, reasons, id, job, record : as above
     joint : whether it is a joint
     age : use of a joint by now [measure]; nan else
@@ -119,8 +110,6 @@ class FleetLine:
 class FleetStudy:
     """The fleet.
 
-    Attributes
-    ----------
     name : of the register or site
     today, until : now, and the next planned stop
     measure : what ages are counted in
@@ -205,8 +194,6 @@ def study_fleet(
 ) -> FleetStudy:
     """Put the fleet in order.
 
-    Parameters
-    ----------
     joints : all of them, those that failed or were taken out too: they say how long joints last
     matters : damages and worn places
     stops : behind us
@@ -217,11 +204,7 @@ def study_fleet(
     prior : what is believed beforehand
     assumed, left_out : to be told with the answer
     invented : the facts are
-
-    Raises
-    ------
-    InputError
-        The stop lies behind, or lives that cannot be.
+    Raises InputError: the stop lies behind, or lives that cannot be.
     """
     if until <= today:
         wording = f"{until} is not after today, {today}; accepted is a later day"

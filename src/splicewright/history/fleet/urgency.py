@@ -25,8 +25,6 @@ def urgency_of_end(
 ) -> Urgency:
     """How soon something that wears out within a range of dates must be looked at.
 
-    Parameters
-    ----------
     earliest, likely, latest : range and middle of the end; None where no date is known
     today, until : now, and the next planned stop
 

@@ -39,16 +39,11 @@ _REGISTER = "counted in the register"
 def record_of_fleet(study: FleetStudy, most: int = EXPLAINED) -> Record:
     """Explain every number of the fleet's list.
 
-    Parameters
-    ----------
     study : the fleet
     most : lines that are explained, worst first
-
-    Returns
-    -------
-    worksheet under the keys ``fleet.*``, ``conveyor.NAME.*``, ``kind.NAME.*``, ``joint.NAME.*``,
-    ``cause.NAME.*``, ``trend.*``, ``year.YEAR.*``, and those of what else is in the list
-    (``wear.*``, ``damage.*``, ``left.*``); what is not known is not in it
+    Returns a worksheet under the keys ``fleet.*``, ``conveyor.NAME.*``, ``kind.NAME.*``,
+    ``joint.NAME.*``, ``cause.NAME.*``, ``trend.*``, ``year.YEAR.*``, and those of what else is in
+    the list (``wear.*``, ``damage.*``, ``left.*``); what is not known is not in it.
     """
     sheet, kind = Worksheet(), study.measure.kind
     rests = _whole(sheet, study)

@@ -19,13 +19,8 @@ _RANGE = "the same age by each law that the lives leave open: the middle nine te
 def record_of_renewing(when: WhenToRenew) -> Record:
     """Explain every number of an answer to when to renew.
 
-    Parameters
-    ----------
     when : with a rule; without one the worksheet is empty
-
-    Returns
-    -------
-    worksheet under the keys ``cost.*`` and ``renewal.*``
+    Returns a worksheet under the keys ``cost.*`` and ``renewal.*``.
     """
     sheet, rules, kind = Worksheet(), when.rules, when.measure.kind
     if rules is None:

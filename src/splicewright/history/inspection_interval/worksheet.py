@@ -58,14 +58,9 @@ _LEAST = f"interval T at which {inspection_cost.text} is least, searched"
 def record_of_looking(when: WhenToLook) -> Record:
     """Explain every number of an answer to how often to look.
 
-    Parameters
-    ----------
     when : learnt from the register, or with rate and delay assumed, with a rule or without
-
-    Returns
-    -------
-    worksheet under the keys ``looks.*``, ``damage.*``, ``delay.*``, ``cost.*``, ``interval.*``;
-    what is not known is not in it
+    Returns a worksheet under the keys ``looks.*``, ``damage.*``, ``delay.*``, ``cost.*``,
+    ``interval.*``; what is not known is not in it.
     """
     sheet = Worksheet()
     found = _chance_to_find(when)
@@ -127,10 +122,7 @@ def _learnt(
     text, rests = (
         (_FROM_FINDING, [watched, damages, failures])
         if when.of_belts
-        else (
-            _LIKELY,
-            [watched, damages, failures, found],
-        )
+        else (_LIKELY, [watched, damages, failures, found])
     )
     source = "delay-looks"
     exposure: Figure = watched

@@ -11,7 +11,6 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.limits import Limits, check_confidence, drop_of
-from splicewright.history.life.lives import Lives
+from splicewright.history.life.lives import Lives, joined
 from splicewright.history.life.survival import staircase
 from splicewright.history.life.weibull import (
     Weibull,
@@ -196,7 +195,7 @@ def compare_kinds(first: Lives, second: Lives, confidence: float = 0.9) -> KindC
                 "other; give both in one measure",
             )
         )
-    together = fit_weibull(_joined((first, second)))
+    together = fit_weibull(joined((first, second)))
     top, shape = _common(first, second, None)
     scales = [_scale(lives, shape) for lives in (first, second)]
     ratio = scales[1] / scales[0] if math.isfinite(scales[0]) else 0.0
@@ -221,16 +220,6 @@ def _in_words(limits: Limits) -> str:
     return f"not enough data to say which kind lives longer ({span})"
 
 
-def _joined(groups: Sequence[Lives]) -> Lives:
-    return Lives(
-        np.concatenate([g.good for g in groups]),
-        np.concatenate([g.bad for g in groups]),
-        np.concatenate([g.entered for g in groups]),
-        np.concatenate([g.count for g in groups]),
-        groups[0].measure,
-    )
-
-
 def _scale(lives: Lives, shape: float) -> float:
     return fit_scale(lives, shape).scale if lives.failures else math.inf
 
@@ -248,7 +237,7 @@ def _common(first: Lives, second: Lives, ratio: float | None) -> tuple[float, fl
     With a `ratio` the second kind's ages are divided by it, and all share one scale.
     """
     if ratio is not None:
-        fitted = fit_weibull(_joined((first, _stretched(second, ratio))))
+        fitted = fit_weibull(joined((first, _stretched(second, ratio))))
         shift = float(second.count[second.exact].sum()) * math.log(ratio)
         return fitted.loglik - shift, fitted.law.shape
     from scipy.optimize import minimize_scalar

@@ -67,11 +67,7 @@ class LifeCount:
 
 
 def count_of(
-    start: datetime,
-    end: datetime | None,
-    fate: Fate = Fate.GOOD,
-    cause: str = "",
-    kind: str = "",
+    start: datetime, end: datetime | None, fate: Fate = Fate.GOOD, cause: str = "", kind: str = ""
 ) -> LifeCount:
     """One life as a count of one.
 

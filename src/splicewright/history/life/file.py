@@ -23,18 +23,9 @@ _AGES = ("good", "failed", "entered")
 def load_lives(path: Readable) -> tuple[tuple[Record, ...], bool]:
     """Read the lives of joints.
 
-    Parameters
-    ----------
     path : CSV with the columns of docs/history-files.md
-
-    Returns
-    -------
-    one record for each joint, and whether they are invented
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and column.
+    Returns one record for each joint, and whether they are invented. Raises InputError: anything
+    wrong in the file; each fault with line and column.
     """
     table = read_table(path, MUST, MAY, MOST, LARGEST)
     measure = table.measure(_AGES)

@@ -83,31 +83,6 @@ def running(
     return Life(age, math.inf, entered, measure, joint)
 
 
-def found_failed(
-    age: float,
-    *,
-    entered: float = 0.0,
-    measure: Measure = Measure.TIME,
-    joint: str = "",
-    cause: str = "",
-) -> Life:
-    """A joint found failed at its first look; it was good when the log began to watch."""
-    return Life(entered, age, entered, measure, joint, cause)
-
-
-def failed_between(
-    good: float,
-    bad: float,
-    *,
-    entered: float = 0.0,
-    measure: Measure = Measure.TIME,
-    joint: str = "",
-    cause: str = "",
-) -> Life:
-    """A joint seen good at one look and failed at the next."""
-    return Life(good, bad, entered, measure, joint, cause)
-
-
 def for_cause(records: Iterable[Life], cause: str) -> tuple[Life, ...]:
     """The same lives with only `cause` as failure: other causes end the watch, no more.
 
@@ -187,8 +162,7 @@ def gather(records: Sequence[Life], count: Sequence[int] | None = None) -> Lives
     if len(measures) > 1:
         raise InputError(
             Fault(
-                "lives",
-                f"are counted in {' and '.join(measures)}; give all of them in one measure",
+                "lives", f"are counted in {' and '.join(measures)}; give all of them in one measure"
             )
         )
     return _checked(
@@ -198,6 +172,17 @@ def gather(records: Sequence[Life], count: Sequence[int] | None = None) -> Lives
         np.ones(len(records)) if count is None else np.array(count, dtype=np.float64),
         records[0].measure,
         tuple(life.joint for life in records),
+    )
+
+
+def joined(groups: Sequence[Lives]) -> Lives:
+    """The lives of several groups in one; all are counted in the measure of the first."""
+    return Lives(
+        np.concatenate([g.good for g in groups]),
+        np.concatenate([g.bad for g in groups]),
+        np.concatenate([g.entered for g in groups]),
+        np.concatenate([g.count for g in groups]),
+        groups[0].measure,
     )
 
 

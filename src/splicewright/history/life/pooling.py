@@ -24,7 +24,7 @@ import numpy as np
 from splicewright.errors import Fault, InputError
 from splicewright.history.arrays import Array
 from splicewright.history.life.limits import Limits, check_confidence
-from splicewright.history.life.lives import Lives
+from splicewright.history.life.lives import Lives, joined
 from splicewright.history.life.weibull import Weibull, fit_weibull
 from splicewright.quantities.going_on import go_on
 
@@ -231,7 +231,7 @@ def pool_groups(groups: Mapping[str, Lives], prior: Prior | None = None) -> Pool
         run = part.run(shape)[:, None, None]
         return _life(weight, flat_shape, gamma + part.failures, exposure + run, kept, unit)
 
-    together = _fit_or_none(_joined(every))
+    together = _fit_or_none(joined(every))
     pooled = tuple(
         PooledGroup(name, g.failures, g.number, life(i), _fit_or_none(g), together)
         for i, (name, g) in enumerate(groups.items())
@@ -386,16 +386,6 @@ def _life(
     parts = [np.ascontiguousarray(np.broadcast_to(a, weight.shape)[kept]) for a in (shape, gamma)]
     spread = np.ascontiguousarray(np.broadcast_to(exposure, weight.shape)[kept])
     return PooledLife(share / share.sum(), parts[0], parts[1], spread, unit)
-
-
-def _joined(groups: list[Lives]) -> Lives:
-    return Lives(
-        np.concatenate([g.good for g in groups]),
-        np.concatenate([g.bad for g in groups]),
-        np.concatenate([g.entered for g in groups]),
-        np.concatenate([g.count for g in groups]),
-        groups[0].measure,
-    )
 
 
 def _fit_or_none(lives: Lives) -> Weibull | None:

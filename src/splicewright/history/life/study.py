@@ -355,7 +355,7 @@ def _settle(lives: Lives, confidence: float, *, test_fit: bool) -> tuple[Settled
     fit_test = _tested(fit) if test_fit else ""
     curve = _curve(laws, law, lives, confidence) if test_fit else ()
     others = compare_laws(fit)
-    bias = shape_bias(failures).sentence if failures >= FEWEST_TO_PROVE else TWO_FAILURES
+    bias = shape_bias(failures) if failures >= FEWEST_TO_PROVE else TWO_FAILURES
     return Settled(
         law,
         laws.limits(shape_of, confidence),
@@ -433,10 +433,7 @@ def _pace(records: Sequence[Record], today: date | None) -> Pace | None:
 
 
 def _groups(
-    pooling: Pooling,
-    grouped: Mapping[str, Sequence[Record]],
-    today: date | None,
-    confidence: float,
+    pooling: Pooling, grouped: Mapping[str, Sequence[Record]], today: date | None, confidence: float
 ) -> tuple[Group, ...]:
     groups = [
         Group(

@@ -36,13 +36,9 @@ _AHEAD = (
 def record_of_life(study: LifeStudy) -> Record:
     """Explain every number of a study of lives.
 
-    Parameters
-    ----------
     study : of lives, with a law or without
-
-    Returns
-    -------
-    worksheet under the keys ``lives.*``, ``law.*``, ``ahead.*``; what is not known is not in it
+    Returns a worksheet under the keys ``lives.*``, ``law.*``, ``ahead.*``; what is not known is not
+    in it.
     """
     sheet, kind = Worksheet(), study.measure.kind
     reason = "counted in the table or the register"

@@ -19,12 +19,7 @@ from splicewright.history.life.limits import Limits
 from splicewright.history.pace import Pace
 from splicewright.history.planner.at_stop import AtStop, at_stop
 from splicewright.history.planner.next_reading import ReadingWorth
-from splicewright.history.planner.next_stop import (
-    PlannerCosts,
-    RenewalAge,
-    StopChoice,
-    WarningTime,
-)
+from splicewright.history.planner.next_stop import PlannerCosts, RenewalAge, StopChoice, WarningTime
 
 MOST_LOOKED = 300
 """Joints whose inspection is weighed, the most likely to fail first: no other can be worth more."""
@@ -332,10 +327,7 @@ def _day(today: date, use: float, per_day: float) -> date | None:
 
 
 def _looks(
-    at: AtStop,
-    chance: Array,
-    costs: Sequence[PlannerCosts],
-    warning: WarningTime,
+    at: AtStop, chance: Array, costs: Sequence[PlannerCosts], warning: WarningTime
 ) -> tuple[Look, ...]:
     some = np.argsort(-chance, kind="stable")[:MOST_LOOKED]
     stated, half, double = (at.looks(some, c, warning) for c in costs)

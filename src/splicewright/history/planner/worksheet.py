@@ -30,15 +30,10 @@ _TYPED = "typed with the question"
 def record_of_planner(study: PlannerStudy, most: int = EXPLAINED) -> Record:
     """Explain every number of the planner's page.
 
-    Parameters
-    ----------
     study : the page
     most : lines, joints and inspections of each list that are explained, the first ones
-
-    Returns
-    -------
-    worksheet under the keys of the fleet's list, and ``planner.*``, ``renew.NAME.*``,
-    ``look.NAME.*``, ``reading.NAME.*``, ``order.NUMBER.*``; what is not known is not in it
+    Returns a worksheet under the keys of the fleet's list, and ``planner.*``, ``renew.NAME.*``,
+    ``look.NAME.*``, ``reading.NAME.*``, ``order.NUMBER.*``; what is not known is not in it.
     """
     sheet = Worksheet()
     rests = _stated(sheet, study)

@@ -76,10 +76,7 @@ class ShutdownFile(Table):
 def load_shutdown(path: Readable) -> Shutdown:
     """Read a shutdown file.
 
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and key.
+    Raises InputError: anything wrong in the file; each fault with line and key.
     """
     file = load(path, ShutdownFile)
     faults = [

@@ -142,9 +142,7 @@ class Choice:
 
 
 def choose_renewals(
-    candidates: Sequence[Candidate],
-    crew_hours: float,
-    opening: Mapping[str, float] | None = None,
+    candidates: Sequence[Candidate], crew_hours: float, opening: Mapping[str, float] | None = None
 ) -> Choice:
     """Choose the joints whose renewal costs least, within the hours of the crew.
 

@@ -23,12 +23,7 @@ from splicewright.history.arrays import Array
 from splicewright.history.shutdown.joint_choice import Candidate, Choice, choose_renewals
 from splicewright.history.shutdown.schedule import best_schedule
 from splicewright.history.shutdown.study import More, Shutdown
-from splicewright.history.shutdown.tasks import (
-    Task,
-    build_network,
-    draw_pert,
-    with_common_cause,
-)
+from splicewright.history.shutdown.tasks import Task, build_network, draw_pert, with_common_cause
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -16,18 +16,9 @@ _LONGEST = 5000 * 3600.0
 def load_candidates(path: Readable) -> tuple[tuple[Candidate, ...], dict[str, float], bool]:
     """Read the joints that could be renewed in a shutdown.
 
-    Parameters
-    ----------
     path : CSV with the columns of docs/history-files.md
-
-    Returns
-    -------
-    the joints; conveyor -> crew hours to open it up [s]; whether they are invented
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and column.
+    Returns the joints; conveyor -> crew hours to open it up [s]; whether they are invented. Raises
+    InputError: anything wrong in the file; each fault with line and column.
     """
     table = read_table(path, MUST, MAY)
     joints: dict[str, Candidate] = {}

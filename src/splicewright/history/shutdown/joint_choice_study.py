@@ -28,8 +28,6 @@ TOLD = 10
 class ChoiceAdvice:
     """The best choice, and how far it holds.
 
-    Attributes
-    ----------
     stated, half, double : choice when a failure costs as stated, half and twice that
     sure : joints renewed in all three
     depends : joints renewed in some of them
@@ -50,8 +48,6 @@ class ChoiceAdvice:
 class ChoosingStudy:
     """The answer.
 
-    Attributes
-    ----------
     asked : what can be done
     advice : the choice, at stated, half and double cost of a failure, with reasons
     crew_twice : the choice with a second crew of as many
@@ -69,17 +65,11 @@ class ChoosingStudy:
 def study_choice(asked: Renewals, gains: tuple[Array, Array, Array] | None = None) -> ChoosingStudy:
     """Choose what is done in time with the chance asked for, and make its schedule.
 
-    Parameters
-    ----------
     asked : joints, window and crew
     gains : of renewing each joint, by each law that the records leave open, where a failure costs
         as stated, half and double, (draws, candidates) each; None where chances are given without
         doubt
-
-    Raises
-    ------
-    InputError
-        Values that cannot be; every fault is named.
+    Raises InputError: values that cannot be; every fault is named.
     """
     faults = []
     if not 1 <= asked.gang <= asked.people:

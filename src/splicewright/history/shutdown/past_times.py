@@ -28,8 +28,6 @@ _HALF_RANGE = 1.2816  # the range is taken to hold 80 %: its ends are the 10 and
 class LearntTime:
     """Law of the next time of a task: ln time is Student's t about `centre`.
 
-    Attributes
-    ----------
     centre, scale : of ln time in seconds
     freedom : of Student's t
     longest : times drawn are cut off here, at twice the longest stated or seen [s]
@@ -53,15 +51,9 @@ class LearntTime:
 def learn_time(task: Task, past: Sequence[float]) -> LearntTime:
     """Law of the next time from the stated range and the times of past jobs.
 
-    Parameters
-    ----------
     task : with its range; the shortest must be above zero
     past : times taken in past jobs [s]
-
-    Raises
-    ------
-    InputError
-        Times that are not above zero.
+    Raises InputError: times that are not above zero.
     """
     faults = [
         Fault(f"task {task.name}", f"took {t:g} s in a past job; accepted is above zero")
@@ -93,14 +85,9 @@ def draw_learnt(
 ) -> Array:
     """Times drawn from past jobs where there are any, else from the beta-PERT law.
 
-    Parameters
-    ----------
     network : the tasks
     past : task name -> times taken in past jobs [s]
-
-    Returns
-    -------
-    array (tasks, runs) [s]
+    Returns array (tasks, runs) [s].
     """
     unknown = [name for name in past if name not in {t.name for t in network.tasks}]
     if unknown:

@@ -35,8 +35,6 @@ from splicewright.history.shutdown.tasks import (
 class More:
     """People or tools that could be added.
 
-    Attributes
-    ----------
     name : of the addition
     crew : how many of whom or what
     faster : task -> share of its time it then takes [0..1]; for all jobs alike without their name
@@ -51,8 +49,6 @@ class More:
 class Shutdown:
     """What is to be done in a window.
 
-    Attributes
-    ----------
     name : of the shutdown
     window : time there is [s]
     tasks : names of several jobs are "job: task"
@@ -88,8 +84,6 @@ class Shutdown:
 class Bar:
     """One task of the plan at likely times.
 
-    Attributes
-    ----------
     task, needs : its name, and whom and what it holds
     start, end : when all tasks take their likely times [s]
     late : end that nine runs in ten keep [s]
@@ -116,8 +110,6 @@ class Bought:
 class ShutdownStudy:
     """Whether the work fits.
 
-    Attributes
-    ----------
     shutdown : what was asked
     chance : to finish within the window
     mean, half, nine_tenths : mean finish, and windows long enough in 50 and 90 % of runs [s]
@@ -157,14 +149,8 @@ class ShutdownStudy:
 def study_shutdown(shutdown: Shutdown) -> ShutdownStudy:
     """Simulate the shutdown.
 
-    Parameters
-    ----------
     shutdown : window, tasks and crew
-
-    Raises
-    ------
-    InputError
-        Tasks that cannot be done, as `build_network` and `forecast_window`.
+    Raises InputError: tasks that cannot be done, as `build_network` and `forecast_window`.
     """
     network = build_network(shutdown.tasks)
     times = _times(network, shutdown, shutdown.law)

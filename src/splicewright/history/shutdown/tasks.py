@@ -26,8 +26,6 @@ from splicewright.history.arrays import Array
 class Task:
     """One step of the job.
 
-    Attributes
-    ----------
     name : of the task
     low, likely, high : shortest, likeliest and longest time [s]
     after : names of the tasks that must be finished first
@@ -46,8 +44,6 @@ class Task:
 class Network:
     """Checked tasks in an order in which each comes after those it waits for.
 
-    Attributes
-    ----------
     tasks : in the order of work
     before : for each task, positions of the tasks it waits for
     """
@@ -59,11 +55,8 @@ class Network:
 def build_network(tasks: Sequence[Task]) -> Network:
     """Check tasks and put them in an order of work.
 
-    Raises
-    ------
-    InputError
-        No task, a name given twice or unknown, times that are no range, a need that is no
-        whole number, or tasks that wait for each other in a ring; every fault is named.
+    Raises InputError: no task, a name given twice or unknown, times that are no range, a need that
+    is no whole number, or tasks that wait for each other in a ring; every fault is named.
     """
     if not tasks:
         raise InputError(Fault("tasks", "there are none; give at least one"))
@@ -145,8 +138,6 @@ def with_common_cause(times: Array, spread: float, seed: int = 2) -> Array:
     Times are multiplied by exp(spread z), z standard normal and the same for all tasks of a
     run. Without it tasks are independent, which understates the late end.
 
-    Parameters
-    ----------
     times : (tasks, runs) [s]
     spread : standard deviation of the logarithm; 0.1 is one run in six slower by over 10 % [1]
     """

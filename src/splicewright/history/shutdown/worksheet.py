@@ -18,9 +18,7 @@ _RUNS = (
 def record_of_shutdown(study: ShutdownStudy) -> Record:
     """Explain every number of a shutdown.
 
-    Returns
-    -------
-    worksheet under the keys ``window.*`` and ``finish.*``
+    Returns a worksheet under the keys ``window.*`` and ``finish.*``.
     """
     sheet, asked = Worksheet(), study.shutdown
     _finish(
@@ -158,10 +156,8 @@ def _finish(sheet: Worksheet, study: ShutdownStudy, rests: list[Figure]) -> None
 def record_of_choice(study: ChoosingStudy) -> Record:
     """Explain every number of a choice of joints.
 
-    Returns
-    -------
-    worksheet under the keys ``window.*``, ``joint.*``, ``choice.*`` and ``finish.*``; of joints
-    those chosen, and of the others those that would save most
+    Returns a worksheet under the keys ``window.*``, ``joint.*``, ``choice.*`` and ``finish.*``; of
+    joints those chosen, and of the others those that would save most.
     """
     sheet, asked, stated_choice = Worksheet(), study.asked, study.advice.stated
     reason = "typed with the question"

@@ -17,18 +17,9 @@ _TEN_YEARS = 3653 * 86400.0
 def load_items(path: Readable) -> tuple[tuple[Item, ...], bool]:
     """Read what is kept in stock.
 
-    Parameters
-    ----------
     path : CSV with the columns of docs/history-files.md
-
-    Returns
-    -------
-    the items, and whether they are invented
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and column.
+    Returns the items, and whether they are invented. Raises InputError: anything wrong in the file;
+    each fault with line and column.
     """
     table = read_table(path, MUST, MAY)
     items: dict[str, Item] = {}

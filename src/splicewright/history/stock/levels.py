@@ -217,11 +217,6 @@ def stock_for_fill(law: Array, service: float) -> Service:
     return service_of(_reach(met, service), law)
 
 
-def stock_for_ready(law: Array, service: float) -> Service:
-    """Smallest stock with which, with chance `service`, nobody waits."""
-    return service_of(_reach(law, service), law)
-
-
 @formula(
     "w = min(λ p/(1 - p), s/τ - λ max(0, 1 - 2/s)),  p = P(N < s)",
     gives=("w", Kind.RATIO),

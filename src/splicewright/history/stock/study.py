@@ -28,8 +28,6 @@ from splicewright.history.stock.levels import (
 class Item:
     """One thing kept in stock.
 
-    Attributes
-    ----------
     name : of the item
     per_year : events at random that use it
     lead : from order to shelf [s]
@@ -59,8 +57,6 @@ class Item:
 class ItemAdvice:
     """What to hold of one item.
 
-    Attributes
-    ----------
     item : the item
     expected : mean number used while an order is under way
     from_joints : of it, by the joints now running
@@ -87,19 +83,13 @@ def study_stock(
 ) -> tuple[ItemAdvice, ...]:
     """Advise the stock of every item.
 
-    Parameters
-    ----------
     items : what is kept
     service : chance that the next one to need an item finds it [0..1]
     records : lives of the joints that use items
     use_per_day : how fast their age grows [measure per day]
     ahead : in place of both: chance of each running joint to fail within a number of days, by each
         law that the records leave open, (draws, joints)
-
-    Raises
-    ------
-    InputError
-        Values out of range; items that follow the joints without joints.
+    Raises InputError: values out of range; items that follow the joints without joints.
     """
     followed = [i.name for i in items if i.joints and ahead is None]
     if followed and not any(r.running for r in records):

@@ -19,9 +19,8 @@ _LAW = (
 def record_of_stock(items: Sequence[ItemAdvice], service: float) -> Record:
     """Explain every number of the advice on all items.
 
-    Returns
-    -------
-    worksheet under the keys of `record_of_item`; of several items with their name, second
+    Returns a worksheet under the keys of `record_of_item`; of several items with their name,
+    second.
     """
     return joined([(slug(one.item.name), record_of_item(one, service)) for one in items])
 
@@ -29,14 +28,9 @@ def record_of_stock(items: Sequence[ItemAdvice], service: float) -> Record:
 def record_of_item(one: ItemAdvice, service: float) -> Record:
     """Explain every number of the advice on one item.
 
-    Parameters
-    ----------
     one : the advice
     service : that was asked for [0..1]
-
-    Returns
-    -------
-    worksheet under the keys ``item.*``, ``demand.*`` and ``stock.*``
+    Returns a worksheet under the keys ``item.*``, ``demand.*`` and ``stock.*``.
     """
     sheet, item, held = Worksheet(), one.item, one.advice.service
     reason = "from the table of items or the register"

@@ -25,20 +25,11 @@ def load_readings(
 ) -> tuple[tuple[Series, ...], Measure, bool]:
     """Read the wear of one belt or joint.
 
-    Parameters
-    ----------
     path : CSV with the columns of docs/history-files.md
     limit : value at which a place is worn out, where the file names none [m]
     new : value at use 0 that is known for sure, where the file names none [m]
-
-    Returns
-    -------
-    the places in the order of the file, what use is counted in, and whether it is invented
-
-    Raises
-    ------
-    InputError
-        Anything wrong in the file; each fault with line and column.
+    Returns the places in the order of the file, what use is counted in, and whether it is invented.
+    Raises InputError: anything wrong in the file; each fault with line and column.
     """
     table = read_table(path, MUST, MAY, MOST_READINGS)
     measure = table.measure(("use",))

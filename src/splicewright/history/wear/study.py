@@ -28,8 +28,6 @@ _POINTS = 49
 class Series:
     """The readings of one place.
 
-    Attributes
-    ----------
     place : its name
     readings : in the order they were taken
     limit : value at which it is worn out [m]
@@ -62,8 +60,6 @@ class BandPoint:
 class PlaceWear:
     """One place judged.
 
-    Attributes
-    ----------
     series : its readings
     forecast : when it meets its limit
     chance_first : that it is the first of all places to do so [0..1]
@@ -120,8 +116,6 @@ class PlaceWear:
 class WearStudy:
     """All places, the one that goes first at the head.
 
-    Attributes
-    ----------
     name : of the belt, joint or file
     places : in the order in which they are worn out
     measure : what use is counted in
@@ -151,8 +145,6 @@ def study_wear(
 ) -> WearStudy:
     """Forecast every place and put them in order.
 
-    Parameters
-    ----------
     series : one for each place
     today : readings after it are refused
     name : of the belt, joint or file
@@ -161,11 +153,7 @@ def study_wear(
     confidence : of the bands [0..1]
     invented : the readings are
     notes : what was assumed or left out on the way
-
-    Raises
-    ------
-    InputError
-        As `forecast_wear`; readings dated after today.
+    Raises InputError: as `forecast_wear`; readings dated after today.
     """
     late = [
         Fault(f"{s.place}, {day}", f"lies in the future; today is {today}")

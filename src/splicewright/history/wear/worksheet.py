@@ -7,16 +7,7 @@ import math
 from splicewright.history.wear.line import use_at_limit
 from splicewright.history.wear.study import PlaceWear, WearStudy
 from splicewright.plant.conveyor import slug
-from splicewright.quantities import (
-    Figure,
-    Kind,
-    Record,
-    Worksheet,
-    joined,
-    measured,
-    show,
-    stated,
-)
+from splicewright.quantities import Figure, Kind, Record, Worksheet, joined, measured, show, stated
 
 _TOLD_FOR = {Kind.RUN_TIME: 3.6e6, Kind.TONNAGE: 1e6, Kind.TURNS: 1e3}
 """Use for which wear is told: 1000 h, 1000 t, 1000 turns [s, kg, -]."""
@@ -36,9 +27,7 @@ _CURVE = "where the fitted curve, and its band, meet the limit, for wear speeds 
 def record_of_wear(study: WearStudy) -> Record:
     """Explain every number of a study of wear.
 
-    Returns
-    -------
-    worksheet under the keys ``wear.*``, of several places ``wear.PLACE.*``
+    Returns a worksheet under the keys ``wear.*``, of several places ``wear.PLACE.*``.
     """
     return joined([(slug(p.series.place), record_of_place(p)) for p in study.places])
 
@@ -46,13 +35,8 @@ def record_of_wear(study: WearStudy) -> Record:
 def record_of_place(place: PlaceWear) -> Record:
     """Explain every number of the forecast of one place.
 
-    Parameters
-    ----------
     place : judged
-
-    Returns
-    -------
-    worksheet under the keys ``wear.*``; what is not known is not in it
+    Returns a worksheet under the keys ``wear.*``; what is not known is not in it.
     """
     sheet, f = Worksheet(), place.forecast
     kind, line = f.measure.kind, f.line

@@ -97,15 +97,10 @@ def judge_step(
 ) -> tuple[Answered, ...]:
     """Judge what was written down at a step.
 
-    Parameters
-    ----------
     readings : as `asked_of` gives them
     values : what was written, by name and box [SI]
-
-    Returns
-    -------
-    One for every value, and one for every difference whose two boxes are filled; values whose
-    name the readings do not hold are left out.
+    Returns one for every value, and one for every difference whose two boxes are filled; values
+    whose name the readings do not hold are left out.
     """
     answers = []
     for before, reading in zip((None, *readings), readings, strict=False):

@@ -55,8 +55,6 @@ def likely(reading: Reading, belt_width: float) -> Span:
     | another length, nothing said | up to three belt widths |
     | a share | 0 to 1 |
 
-    Parameters
-    ----------
     belt_width : of the plan [m]
     """
     low, high = reading.low, reading.high
@@ -90,8 +88,6 @@ def _most(what: str, belt_width: float) -> float:
 def is_likely(span: Span, kind: Kind, value: float, before: Iterable[float]) -> bool:
     """Whether a value [SI] is where it is expected.
 
-    Parameters
-    ----------
     span : from `likely`
     before : what stands in the boxes of the same reading with lower numbers [SI]
     """
@@ -109,8 +105,6 @@ def far_off(
 ) -> tuple[tuple[str, int], ...]:
     """The boxes (name, number) of a step whose values are far from what is expected.
 
-    Parameters
-    ----------
     readings : as `asked_of` gives them; values : by name and box [SI]
     """
     boxes = []

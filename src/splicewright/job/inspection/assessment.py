@@ -67,15 +67,10 @@ TURNS = {
 def assess(seen: Inspection, joined: JoinedBelt) -> JointAssessment:
     """Judge a damaged joint.
 
-    Parameters
-    ----------
     seen : what the inspection found
     joined : the joint with its belt, from `joined_by_plan` or `joined_by_hand`
-
-    Raises
-    ------
-    InputError
-        Findings that do not fit the joint, or that leave no plate. All faults at once.
+    Raises InputError: findings that do not fit the joint, or that leave no plate. All faults at
+    once.
     """
     leading, trailing = _findings(seen, joined)
     if not joined.hinged:
@@ -288,11 +283,7 @@ def _tonnage_said(assessment: JointAssessment) -> Sentence:
 
 
 def _assumptions(
-    seen: Inspection,
-    joined: JoinedBelt,
-    findings: Sequence[Findings],
-    peak: float,
-    breaking: float,
+    seen: Inspection, joined: JoinedBelt, findings: Sequence[Findings], peak: float, breaking: float
 ) -> tuple[Sentence, ...]:
     low, typical, high = PLATE_MOVEMENT
     modulus = joined.modulus

@@ -25,8 +25,6 @@ from splicewright.joint.loads.stiffness import Case
 def condensed(joined: JoinedBelt) -> dict[str, Any]:
     """The joint for a phone.
 
-    Returns
-    -------
     plates : of one end; width, plate_width, pin (new; None when not known), pin_taken [m];
         bolts : of one plate; rows : plate middles of each end [m]
     belts : of each: `halves`, lower triangle of each end's compliance by rows [m/N]; `slack`, of

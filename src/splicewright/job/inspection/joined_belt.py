@@ -130,8 +130,6 @@ class JoinedBelt:
     def cases(self, pin_now: float | None = None) -> tuple[Case, ...]:
         """Every set of assumptions on belt, plates, pin and guidance, the typical first.
 
-        Parameters
-        ----------
         pin_now : diameter of the pin at its thinnest; None where nobody measured it [m]
         """
         strips = assumed_strips(self.width, self.modulus, self.carcass)
@@ -147,10 +145,7 @@ class JoinedBelt:
 def joined_by_plan(plan: JointPlan) -> JoinedBelt:
     """The joint of a plan.
 
-    Raises
-    ------
-    InputError
-        The plan holds no joint with plates.
+    Raises InputError: the plan holds no joint with plates.
     """
     layout, best = plan.layout, plan.fastener
     if layout is None or best is None:
@@ -192,10 +187,7 @@ def joined_by_plan(plan: JointPlan) -> JoinedBelt:
 def joined_by_hand(typed: TypedJoint) -> JoinedBelt:
     """The joint typed in without a plan: one place, where the belt runs flat.
 
-    Raises
-    ------
-    InputError
-        Plates wider than the belt, or than their pitch.
+    Raises InputError: plates wider than the belt, or than their pitch.
     """
     span = (typed.plates - 1) * typed.pitch + typed.plate_width
     if typed.plate_width > typed.pitch or span > typed.width:

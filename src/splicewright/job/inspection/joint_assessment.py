@@ -104,10 +104,7 @@ class JointAssessment:
     def from_json(cls, text: str | bytes) -> JointAssessment:
         """Read an assessment back.
 
-        Raises
-        ------
-        InputError
-            The text is no assessment.
+        Raises InputError: the text is no assessment.
         """
         return read_kept(_adapter(), text, "assessment")
 

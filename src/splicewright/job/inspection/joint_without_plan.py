@@ -52,14 +52,8 @@ class FoundJoint:
     def centres(self, width: float) -> tuple[tuple[float, ...], float]:
         """Plate middles from the left, from the centreline, and the width of a plate [m].
 
-        Parameters
-        ----------
         width : of the belt where nobody measured it at the joint [m]
-
-        Raises
-        ------
-        InputError
-            The plates do not fit side by side on the belt.
+        Raises InputError: the plates do not fit side by side on the belt.
         """
         belt = self.width or width
         across = self.plates - 1 + PLATE_OVER_PITCH + 2 * SETBACK_OVER_PITCH
@@ -92,15 +86,9 @@ def missing(joint: FoundJoint, conveyor: Conveyor | None) -> tuple[str, ...]:
 def joined_as_found(joint: FoundJoint, conveyor: Conveyor) -> JoinedBelt:
     """The joint with the belt behind it, what is not known assumed and told.
 
-    Parameters
-    ----------
     joint : with its rating
     conveyor : whose belt it is in
-
-    Raises
-    ------
-    InputError
-        No rating, or plates that do not fit on the belt.
+    Raises InputError: no rating, or plates that do not fit on the belt.
     """
     if joint.rated is None:
         raise InputError(Fault("rated", "is missing; a verdict cannot do without it"))

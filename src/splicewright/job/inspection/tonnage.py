@@ -43,13 +43,8 @@ class Tonnage:
 def tensions_at(conveyor: Conveyor, line_mass: Array) -> dict[str, Array]:
     """Largest steady tension per width over the loop and at each pulley, by load.
 
-    Parameters
-    ----------
     line_mass : loads per metre of belt, shape (n,) [kg/m]
-
-    Returns
-    -------
-    Pulley name, and `ALL_ROUND` for the whole loop, -> shape (n,) [N/m]
+    Returns pulley name, and `ALL_ROUND` for the whole loop, -> shape (n,) [N/m].
     """
     solved = governing(with_inputs(conveyor, {"material.line_mass": line_mass}), Worksheet())
     width = conveyor.belt.width.value
@@ -85,14 +80,9 @@ def largest_load(
     Where the motor plates give a larger tension than the resistances, the difference is kept
     at every load: the safe side.
 
-    Parameters
-    ----------
     governing_now : governing running tension per width, by which `may` was found [N/m]
     may : pulley, or `ALL_ROUND`, -> tension per width the joint bears there [N/m]
-
-    Returns
-    -------
-    Tonnage; None when not even the empty belt is within it
+    Returns tonnage; None when not even the empty belt is within it.
     """
     full = conveyor.material.line_mass.value
     shares, tensions = _coarse(conveyor)

@@ -39,16 +39,11 @@ def explained(
 ) -> Record:
     """Write the lines of a finished assessment.
 
-    Parameters
-    ----------
     assessment : without its worksheet
     seen, joined : what it was made of
     cases : how many sets of assumptions were worked
     breaking : tension at which sound plates fail [N/m]
-
-    Returns
-    -------
-    The lines of the assessment and all that they rest on.
+    Returns the lines of the assessment and all that they rest on.
     """
     sheet = Worksheet(joined.record)
     width = stated("assess.width", "belt width at the joint", joined.width, Kind.LENGTH)

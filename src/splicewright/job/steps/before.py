@@ -171,7 +171,7 @@ def barricade(job: Setting) -> list[Draft]:
             "clamps go.",
             people=2,
             tools=("barriers", "cleaning", "light"),
-        ),
+        )
     ]
 
 
@@ -215,7 +215,7 @@ def survey(job: Setting) -> list[Draft]:
             ),
             tools=("camera", "tape"),
             after=("place",),
-        ),
+        )
     ]
 
 

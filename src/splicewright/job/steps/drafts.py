@@ -204,8 +204,6 @@ def numbered(
 ) -> tuple[tuple[Step, ...], tuple[Timed, ...]]:
     """The steps in order, each with its people and time, and those of the window shared out.
 
-    Parameters
-    ----------
     named : tools of each key, as listed
     past : what past jobs say of a step's time
     """

@@ -41,14 +41,10 @@ class Turn:
 def share_out(tasks: tuple[Task, ...], crew: int) -> tuple[Turn, ...]:
     """The shortest job: a turn for each step.
 
-    Parameters
-    ----------
     tasks : in the order of the steps; a way that takes more people than there are is done by all
     crew : people
-
-    Returns
-    -------
-    Turns in the same order. Of equally short jobs the first found, larger crews at a step first.
+    Returns turns in the same order. Of equally short jobs the first found, larger crews at a step
+    first.
     """
     ways = tuple(_ways(task, crew) for task in tasks)
     after = _longest_after(tasks, ways)

@@ -172,7 +172,7 @@ def _release(job: Setting) -> list[Draft]:
             moves=(Move.RELEASE,),
             people=2,
             tools=("tackle", "tape") if gravity else ("tape", "spanners"),
-        ),
+        )
     ]
 
 

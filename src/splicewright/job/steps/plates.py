@@ -274,7 +274,7 @@ def _set_rivets(rivets: int, moves: tuple[Move, ...]) -> list[Draft]:
             "no plate tilted.",
             moves=moves,
             tools=("rivet",),
-        ),
+        )
     ]
 
 

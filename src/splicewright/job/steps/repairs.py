@@ -362,16 +362,7 @@ def _hole(job: Setting) -> list[Draft]:
             ),
             (care.CUTTING, care.SOLVENT, care.BUFFING),
             (
-                Reading(
-                    "Width of the hole when cut",
-                    Kind.LENGTH,
-                    None,
-                    None if job.work.damage_width is None else job.work.damage_width.value,
-                    1,
-                    sentence("{width} or less; more: plan again", width=job.work.damage_width)
-                    if job.work.damage_width is not None
-                    else sentence("as planned"),
-                ),
+                _width_cut(job, "Width of the hole when cut"),
                 Reading(
                     "Patch left slack for",
                     Kind.TIME,
@@ -386,6 +377,14 @@ def _hole(job: Setting) -> list[Draft]:
             tools=("knife", "tape", "patching"),
         )
     ]
+
+
+def _width_cut(job: Setting, name: str) -> Reading:
+    planned = job.work.damage_width
+    if planned is None:
+        return Reading(name, Kind.LENGTH, None, None, 1, sentence("as planned"))
+    said = sentence("{width} or less; more: plan again", width=planned)
+    return Reading(name, Kind.LENGTH, None, planned.value, 1, said)
 
 
 def _edge(job: Setting) -> list[Draft]:
@@ -408,18 +407,7 @@ def _edge(job: Setting) -> list[Draft]:
                 ),
             ),
             (care.CUTTING,),
-            (
-                Reading(
-                    "Width cut away",
-                    Kind.LENGTH,
-                    None,
-                    None if job.work.damage_width is None else job.work.damage_width.value,
-                    1,
-                    sentence("{width} or less; more: plan again", width=job.work.damage_width)
-                    if job.work.damage_width is not None
-                    else sentence("as planned"),
-                ),
-            ),
+            (_width_cut(job, "Width cut away"),),
             hold_point="No step, no loose ply and no thread at the edge; it clears the structure.",
             tools=("knife", "tape", "patching"),
         )

@@ -204,8 +204,6 @@ MOST_AT_ONE = 6
 def ways_of(effort: str, count: int, work: Work, least: int, everyone: bool) -> tuple[Way, ...]:
     """How a step may be done: by how many people, in what time [s].
 
-    Parameters
-    ----------
     everyone : whether the whole crew is there for it
     """
     kind = EFFORTS[effort]
@@ -301,8 +299,6 @@ def timing(
     The short and long ends take every step short or long together: wider than the truth when
     steps vary on their own.
 
-    Parameters
-    ----------
     steps : those in the window
     whole : whether these are all steps of the job; of a part of it nobody can say that it fits
     before : people and time of each step before the stop

@@ -244,7 +244,6 @@ def load_squaring(path: Readable) -> SquaringMeasured:
         Anything wrong with the file, every fault with key and line.
     """
     from splicewright.files.toml import load, with_lines
-    from splicewright.joint.belt_end.file import SquaringFile, build
 
     with with_lines(path):
         return build(load(path, SquaringFile), path.name)
@@ -252,6 +251,4 @@ def load_squaring(path: Readable) -> SquaringMeasured:
 
 def squaring_schema() -> dict[str, Any]:
     """The JSON Schema of a squaring file."""
-    from splicewright.joint.belt_end.file import SquaringFile
-
     return SquaringFile.model_json_schema(by_alias=True)

@@ -116,9 +116,7 @@ def construction(fastener: Range, work: Work) -> Requirement:
     """Whether the construction is the one asked for."""
     met = fastener.construction in _SUITS[work.kind]
     return word(
-        "construction",
-        met,
-        f"{work.kind.value} asked, {fastener.construction.value} in this range",
+        "construction", met, f"{work.kind.value} asked, {fastener.construction.value} in this range"
     )
 
 

@@ -287,11 +287,7 @@ def _scrapers(size: Size, work: Work) -> Requirement:
 
 
 def _reasons(
-    best: Candidate | None,
-    candidates: list[Candidate],
-    wanted: Figure,
-    thin: Figure,
-    thick: Figure,
+    best: Candidate | None, candidates: list[Candidate], wanted: Figure, thin: Figure, thick: Figure
 ) -> tuple[Sentence, ...]:
     if not candidates:
         return (
@@ -308,8 +304,7 @@ def _reasons(
     tight = min((r for r in best.requirements if r.margin is not None), key=lambda r: r.margin or 0)
     return (
         Sentence(
-            f"It meets every requirement. Tightest: {tight.reason.template}.",
-            tight.reason.numbers,
+            f"It meets every requirement. Tightest: {tight.reason.template}.", tight.reason.numbers
         ),
         sentence(
             f"Belt {span} thick; running tension with service factor {{wanted}}.",
@@ -354,7 +349,7 @@ def _turns(
             "A running tension above {rated} (now {wanted} with service factor) rules it out.",
             rated=(rated, Kind.WIDTH_FORCE),
             wanted=wanted,
-        ),
+        )
     ]
     if isinstance(best.joint, Size):
         low, high = best.joint.thickness

@@ -11,12 +11,7 @@ from splicewright.errors import Fault, InputError
 from splicewright.files.fields import Entry, Plain, Quantity, Table
 from splicewright.files.typed_file import Readable
 from splicewright.joint.fasteners.ranges import Construction
-from splicewright.joint.inspection.seen import (
-    Inspection,
-    PlateFound,
-    TypedJoint,
-    torn_faults,
-)
+from splicewright.joint.inspection.seen import Inspection, PlateFound, TypedJoint, torn_faults
 from splicewright.joint.inspection.verdict import PlateState
 from splicewright.joint.layout import End
 from splicewright.plant import Carcass
@@ -280,7 +275,6 @@ def load_inspection(path: Readable) -> Inspection:
         Anything wrong with the file, every fault with key and line.
     """
     from splicewright.files.toml import load, with_lines
-    from splicewright.joint.inspection.file import InspectionFile, build
 
     with with_lines(path):
         return build(load(path, InspectionFile), path.name)
@@ -288,6 +282,4 @@ def load_inspection(path: Readable) -> Inspection:
 
 def inspection_schema() -> dict[str, Any]:
     """The JSON Schema of an inspection file."""
-    from splicewright.joint.inspection.file import InspectionFile
-
     return InspectionFile.model_json_schema(by_alias=True)

@@ -8,7 +8,6 @@ maker's torque or seat mark takes precedence.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,33 +16,6 @@ from splicewright.quantities import Given, Kind, assumed, formula
 
 FLANK = math.radians(30)
 """Half of the thread angle, metric and unified threads alike."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bolt:
-    """A bolt with its nut.
-
-    Parameters
-    ----------
-    diameter : nominal, outside of the thread [m]
-    pitch : of the thread [m]
-    bearing_diameter : mean diameter of the face the nut turns on [m]
-    """
-
-    diameter: float
-    pitch: float
-    bearing_diameter: float
-
-    def __post_init__(self) -> None:
-        if not 0 < self.pitch < self.diameter / 2 < self.bearing_diameter:
-            raise InputError(
-                Fault(
-                    "bolt",
-                    f"diameter {self.diameter * 1e3:g} mm, pitch {self.pitch * 1e3:g} mm, bearing "
-                    f"{self.bearing_diameter * 1e3:g} mm are not accepted: give a pitch above 0 "
-                    "and under half the diameter, and a nut face that reaches past the thread",
-                )
-            )
 
 
 def assumed_friction() -> Given:
@@ -174,12 +146,7 @@ def stress_area(diameter: float, pitch: float) -> float:
 @formula(
     "K = (P/(2π) + μ d_2/(2 cos 30°) + μ D_b/2) / d",
     gives=("K", Kind.RATIO),
-    symbols={
-        "diameter": "d",
-        "pitch": "P",
-        "bearing_diameter": "D_b",
-        "friction": "μ",
-    },
+    symbols={"diameter": "d", "pitch": "P", "bearing_diameter": "D_b", "friction": "μ"},
     source="screw",
     limits="same friction in the thread and under the nut",
 )

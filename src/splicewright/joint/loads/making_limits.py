@@ -191,13 +191,7 @@ class MakingLimits:
     @property
     def every(self) -> tuple[MakingLimit, ...]:
         """The limits in the order of the work."""
-        return (
-            self.out_of_square,
-            self.hole_line,
-            self.off_centre,
-            self.tightness,
-            self.thickness,
-        )
+        return (self.out_of_square, self.hole_line, self.off_centre, self.tightness, self.thickness)
 
 
 def making_limits(

@@ -54,10 +54,7 @@ class PlateRow:
             raise InputError(Fault("plates", "none given: a joint needs at least one plate"))
         if not (math.isfinite(self.plate_width) and self.plate_width > 0):
             raise InputError(
-                Fault(
-                    "plate_width",
-                    f"{self.plate_width:g} is not accepted: give a number above 0",
-                )
+                Fault("plate_width", f"{self.plate_width:g} is not accepted: give a number above 0")
             )
         gaps = -np.diff(np.asarray(self.centres)) - self.plate_width
         if np.any(gaps < -1e-9 * self.plate_width):
@@ -200,10 +197,7 @@ def edge_stretches(strip: Strip, row: PlateRow) -> tuple[Array, NDArray[np.intp]
 
 
 def locked_compliance(
-    strip: Strip,
-    row: PlateRow,
-    transition_lengths: tuple[float, ...] = (),
-    modes: int = MODES,
+    strip: Strip, row: PlateRow, transition_lengths: tuple[float, ...] = (), modes: int = MODES
 ) -> EdgeCompliance:
     """Condense a long strip whose weft is locked: the guided limit, in closed form.
 
@@ -248,10 +242,7 @@ def locked_compliance(
 
 
 def free_compliance(
-    strip: Strip,
-    row: PlateRow,
-    transition_lengths: tuple[float, ...] = (),
-    refine: int = 3,
+    strip: Strip, row: PlateRow, transition_lengths: tuple[float, ...] = (), refine: int = 3
 ) -> EdgeCompliance:
     """Condense a long strip with free sides by finite elements: the real belt.
 

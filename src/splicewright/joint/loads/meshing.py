@@ -211,11 +211,7 @@ def slowest_decay(strip: Strip) -> float:
 
 
 def mesh_lines(
-    strip: Strip,
-    stretches: Array,
-    plate_width: float,
-    refine: int,
-    decays: float = DECAYS,
+    strip: Strip, stretches: Array, plate_width: float, refine: int, decays: float = DECAYS
 ) -> tuple[Array, Array]:
     """Lines of the mesh along x and y.
 
@@ -333,10 +329,7 @@ def factored_strip(model: StripModel) -> Callable[[Array], Array]:
     free = np.setdiff1d(np.arange(model.stiffness.shape[0]), model.held)
     inner = model.stiffness[free][:, free].tocsc()
     factor = splu(
-        inner,
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
+        inner, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     )
 
     def solve(loads: Array) -> Array:

@@ -79,8 +79,7 @@ class Response:
         series = np.where(stiffness > 0, now * stiffness / (now - stiffness), 0.0)
         small = self.taken[np.ix_(plates, plates)] + np.diag(series)
         both = np.linalg.solve(
-            small,
-            np.column_stack([self.taken[plates], self.even[plates], self.turned[plates]]),
+            small, np.column_stack([self.taken[plates], self.even[plates], self.turned[plates]])
         )
         column = self.taken[:, plates]
         taken = self.taken - column @ both[:, :-2]

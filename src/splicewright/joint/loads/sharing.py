@@ -359,10 +359,7 @@ class _Problem:
         moment = self.guidance.moment / (f * reach)
         upper = np.linalg.cholesky(flexible).T
         rows = [upper, weight * np.ones((1, len(at)))]
-        right = [
-            -np.linalg.solve(upper.T, self.slack[row, at] * k0 / f),
-            np.array([weight]),
-        ]
+        right = [-np.linalg.solve(upper.T, self.slack[row, at] * k0 / f), np.array([weight])]
         root = weight if math.isinf(ease) else math.sqrt(ease)
         rows.append(root * arm[None, :])
         right.append(np.array([root * moment]))

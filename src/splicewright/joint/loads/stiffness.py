@@ -253,8 +253,7 @@ def _belts(
     if len(strips) not in (1, 3):
         raise InputError(
             Fault(
-                "strips",
-                f"{len(strips)} given: give one measured belt, or soft, typical and stiff",
+                "strips", f"{len(strips)} given: give one measured belt, or soft, typical and stiff"
             )
         )
     edges = [_condensed(strip, row, lengths, refine) for strip in strips]

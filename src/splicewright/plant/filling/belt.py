@@ -27,12 +27,7 @@ def fill_belt(table: BeltTable, faults: list[Fault]) -> Belt:
     """Make the belt of its table; what contradicts itself is added to `faults`."""
     marking = read_marking(table.marking) if table.marking else None
     if table.marking and marking is None:
-        faults.append(
-            Fault(
-                "belt.marking",
-                marking_refused(table.marking),
-            )
-        )
+        faults.append(Fault("belt.marking", marking_refused(table.marking)))
     carcass = table.carcass or (marking.carcass if marking else Carcass.POLYESTER)
     width = stated_in(table.width, "belt.width", "belt width", Kind.LENGTH)
     thickness = either(table.thickness, "belt.thickness", "belt thickness", assume.THICKNESS)

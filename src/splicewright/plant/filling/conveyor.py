@@ -22,24 +22,22 @@ from splicewright.plant.conveyor import (
     TakeUp,
     TakeUpKind,
 )
+from splicewright.plant.conveyor_file import DriveTable
 from splicewright.plant.filling.belt import fill_belt
 from splicewright.plant.filling.contradictions import what_cannot_be
 from splicewright.plant.filling.loop import loop_of_entries, loop_of_outline, put_drives
-from splicewright.plant.filling.origin import assuming, either, stated_in, worked
+from splicewright.plant.filling.origin import assuming, either, if_stated, stated_in, worked
 from splicewright.quantities import Given, Kind, show
 
 if TYPE_CHECKING:
-    from splicewright.plant.conveyor_file import ConveyorFile, DriveTable
+    from splicewright.plant.conveyor_file import ConveyorFile
 
 
 def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     """Make a conveyor of what the file says and what must be assumed.
 
-    Raises
-    ------
-    InputError
-        The parts contradict each other: neither or both of outline and loop, a loop that does
-        not close, a pulley larger than its run, a belt thinner than its covers.
+    Raises InputError: the parts contradict each other: neither or both of outline and loop, a loop
+    that does not close, a pulley larger than its run, a belt thinner than its covers.
     """
     faults: list[Fault] = []
     belt = fill_belt(file.belt, faults)
@@ -73,7 +71,9 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
         loop = loop_of_entries(file, belt, friction, faults)
         if len(faults) > unlaid:
             raise InputError(*(Fault(f.key, f.sentence, name) for f in faults))
-    drives = tuple(_drive(d, n, len(file.drives)) for n, d in enumerate(file.drives or [None], 1))
+    drives = tuple(
+        _drive(d, n, len(file.drives)) for n, d in enumerate(file.drives or [DriveTable()], 1)
+    )
     loop = put_drives(loop, drives, faults)
     called = [d.name for d in drives]
     for n, drive in enumerate(drives, 1):
@@ -109,12 +109,9 @@ def fill(file: ConveyorFile, name: str = "") -> Conveyor:
     return conveyor
 
 
-def _drive(table: DriveTable | None, number: int, count: int) -> Drive:
+def _drive(table: DriveTable, number: int, count: int) -> Drive:
     key = f"drives.{number}"
-    name = table.name if table else "drive"
-    power = None
-    if table is not None and table.power is not None:
-        power = stated_in(table.power, f"{key}.power", f"motor power, {name}", Kind.POWER)
+    name = table.name
     even = worked(
         f"{key}.share",
         f"share of the pull, {name}",
@@ -124,39 +121,35 @@ def _drive(table: DriveTable | None, number: int, count: int) -> Drive:
         1 / max(count, 1),
         1 / max(count, 1),
     )
-    entry = table.share if table else None
     return Drive(
         name=name,
-        power=power,
+        power=if_stated(table.power, f"{key}.power", f"motor power, {name}", Kind.POWER),
         efficiency=either(
-            table.efficiency if table else None,
+            table.efficiency,
             f"{key}.efficiency",
             f"efficiency motor to pulley, {name}",
             assume.EFFICIENCY,
         ),
         start_factor=either(
-            table.start_factor if table else None,
-            f"{key}.start_factor",
-            f"start factor, {name}",
-            assume.START_FACTOR,
+            table.start_factor, f"{key}.start_factor", f"start factor, {name}", assume.START_FACTOR
         ),
-        share=even if entry is None else stated_in(entry, even.key, even.label, Kind.SHARE),
-        holdback=table.holdback if table else None,
-        brake=table.brake if table else None,
+        share=if_stated(table.share, even.key, even.label, Kind.SHARE) or even,
+        holdback=table.holdback,
+        brake=table.brake,
         stopping_time=either(
-            table.stopping_time if table else None,
+            table.stopping_time,
             f"{key}.stopping_time",
             f"stopping time with the brake on, {name}",
             assume.STOPPING_TIME,
         ),
         breakdown_factor=either(
-            table.breakdown_factor if table else None,
+            table.breakdown_factor,
             f"{key}.breakdown_factor",
             f"largest over rated pull of the motor, {name}",
             assume.BREAKDOWN_FACTOR,
         ),
-        gear=table.gear if table else None,
-        coupling=table.coupling if table else None,
+        gear=table.gear,
+        coupling=table.coupling,
     )
 
 
@@ -250,19 +243,13 @@ def _take_up(
 
 def _material(file: ConveyorFile) -> Material:
     table = file.material
-    rate = density = surcharge = lump = friction = None
-    if table.rate is not None:
-        rate = stated_in(table.rate, "material.rate", "mass flow", Kind.MASS_FLOW)
-    if table.density is not None:
-        density = stated_in(table.density, "material.density", "bulk density", Kind.DENSITY)
-    if table.surcharge is not None:
-        surcharge = stated_in(table.surcharge, "material.surcharge", "surcharge angle", Kind.ANGLE)
-    if table.lump is not None:
-        lump = stated_in(table.lump, "material.lump", "largest lump", Kind.LENGTH)
-    if table.friction is not None:
-        friction = stated_in(
-            table.friction, "material.friction", "friction of the load on the belt", Kind.RATIO
-        )
+    rate = if_stated(table.rate, "material.rate", "mass flow", Kind.MASS_FLOW)
+    density = if_stated(table.density, "material.density", "bulk density", Kind.DENSITY)
+    surcharge = if_stated(table.surcharge, "material.surcharge", "surcharge angle", Kind.ANGLE)
+    lump = if_stated(table.lump, "material.lump", "largest lump", Kind.LENGTH)
+    friction = if_stated(
+        table.friction, "material.friction", "friction of the load on the belt", Kind.RATIO
+    )
     key, label = "material.line_mass", "load per metre of belt"
     speed = file.conveyor.speed
     if table.line_mass is not None:
@@ -386,15 +373,10 @@ def _method(file: ConveyorFile, loop: tuple[Element, ...], centre: float) -> Met
 def length_coefficient(centre_distance: float) -> tuple[float, str]:
     """The length coefficient C = (L + L0)/L with L0 = 80 m, and what to say of it.
 
-    Parameters
-    ----------
     centre_distance : L [m]
-
-    Returns
-    -------
-    (C, reason); form seen in a published course, L0 70 to 100 m from memory. Below 80 m the
-    standard's simplification does not hold; C is then capped at 9, the value published for
-    belts of a few metres, and the reason says that it is extrapolated.
+    Returns (C, reason); form seen in a published course, L0 70 to 100 m from memory. Below 80 m the
+    standard's simplification does not hold; C is then capped at 9, the value published for belts of
+    a few metres, and the reason says that it is extrapolated.
     """
     reason = "not given; C = (L + 80 m)/L"
     if centre_distance < 80:

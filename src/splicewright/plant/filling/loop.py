@@ -22,7 +22,7 @@ from splicewright.plant.conveyor import (
     Side,
     TakeUpKind,
 )
-from splicewright.plant.filling.origin import assuming, either, stated_in
+from splicewright.plant.filling.origin import assuming, either, if_stated, stated_in
 from splicewright.plant.geometry.tangents import Arc, Placed, Span, TautLoop
 from splicewright.plant.geometry.winding import round_pulleys
 from splicewright.quantities import Given, Kind, Origin
@@ -257,33 +257,16 @@ def _laid(file: ConveyorFile, belt: Belt, faults: list[Fault]) -> TautLoop | Non
 
 
 def _run(
-    entry: RunEntry,
-    key: str,
-    file: ConveyorFile,
-    belt: Belt,
-    friction: Given,
-    span: Span | None,
+    entry: RunEntry, key: str, file: ConveyorFile, belt: Belt, friction: Given, span: Span | None
 ) -> Run:
     length, rise = _extent(entry, key, span)
-    own = friction
-    if entry.friction is not None:
-        own = stated_in(
-            entry.friction, f"{key}.friction", f"friction factor f, {entry.name}", Kind.RATIO
-        )
-    load = own
-    if entry.load_friction is not None:
-        load = stated_in(
-            entry.load_friction,
-            f"{key}.load_friction",
-            f"friction factor of belt and load, {entry.name}",
-            Kind.RATIO,
-        )
+    label = f"friction factor f, {entry.name}"
+    own = if_stated(entry.friction, f"{key}.friction", label, Kind.RATIO) or friction
+    label = f"friction factor of belt and load, {entry.name}"
+    load = if_stated(entry.load_friction, f"{key}.load_friction", label, Kind.RATIO) or own
     idlers = _idlers(entry.idlers, entry.side, file, key, belt.width)
-    radius = None
-    if entry.curve_radius is not None:
-        radius = stated_in(
-            entry.curve_radius, f"{key}.curve_radius", f"curve after {entry.name}", Kind.DISTANCE
-        )
+    label = f"curve after {entry.name}"
+    radius = if_stated(entry.curve_radius, f"{key}.curve_radius", label, Kind.DISTANCE)
     return Run(entry.name, entry.side, length, rise, idlers, own, load, radius)
 
 
@@ -452,9 +435,7 @@ def _idlers(
         mass = assuming(where, label, taken, width.value)
     rolls = (own.rolls if own is not None else None) or common.rolls or (3 if carry else 1)
     entry, where = pick("middle_roll")
-    middle = None
-    if entry is not None:
-        middle = stated_in(entry, where, "middle roll under the belt", Kind.LENGTH)
+    middle = if_stated(entry, where, "middle roll under the belt", Kind.LENGTH)
     return Idlers(spacing, mass, trough, rolls, middle)
 
 

@@ -17,6 +17,11 @@ def stated_in(entry: Entry, key: str, label: str, kind: Kind) -> Given:
     return Given(key, label, entry.value, kind, origin, entry.note, entry.low, entry.high, entry.sd)
 
 
+def if_stated(entry: Entry | None, key: str, label: str, kind: Kind) -> Given | None:
+    """What the file says, None where it is silent."""
+    return None if entry is None else stated_in(entry, key, label, kind)
+
+
 def assuming(key: str, label: str, taken: Assumption, scale: float = 1.0) -> Given:
     """A named assumption; `scale` where it is stated per metre of something."""
     return Given(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from splicewright.errors import Fault, InputError
 from splicewright.plant import assumptions as assume
 from splicewright.plant.conveyor import Conveyor, Side
-from splicewright.plant.filling.origin import either, stated_in, worked
+from splicewright.plant.filling.origin import either, if_stated, stated_in, worked
 from splicewright.plant.work import (
     Damage,
     JobKind,
@@ -21,18 +21,14 @@ from splicewright.plant.work import (
 from splicewright.quantities import Given, Kind, Origin
 
 if TYPE_CHECKING:
-    from splicewright.files.fields import Entry
     from splicewright.plant.work_file import WorkFile
 
 
 def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work:
     """Make the work of what the file says; without a file, a joint on the return run.
 
-    Raises
-    ------
-    InputError
-        A run the conveyor does not have, a place beyond its end, cut out and insert that
-        contradict the reason, a measured width far from the belt's.
+    Raises InputError: a run the conveyor does not have, a place beyond its end, cut out and insert
+    that contradict the reason, a measured width far from the belt's.
     """
     from splicewright.plant.work_file import WorkFile as Model
     from splicewright.plant.work_file import WorkTable
@@ -114,7 +110,7 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         kind=joint.kind,
         environment=tuple(sorted(set(joint.environment))),
         scrapers=joint.scrapers,
-        window=_if_stated(crew.window, "crew.window", "shutdown window", Kind.TIME),
+        window=if_stated(crew.window, "crew.window", "shutdown window", Kind.TIME),
         crew=crew.people,
         tools=crew.tools,
         load_left=either(
@@ -126,9 +122,9 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         service_factor=either(
             joint.service_factor, "joint.service_factor", "service factor", assume.SERVICE_FACTOR
         ),
-        notch_width=_if_stated(joint.notch_width, "joint.notch_width", "notch width", Kind.LENGTH),
-        curve_depth=_if_stated(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
-        hoist_travel=_if_stated(
+        notch_width=if_stated(joint.notch_width, "joint.notch_width", "notch width", Kind.LENGTH),
+        curve_depth=if_stated(joint.curve_depth, "joint.curve_depth", "curve depth", Kind.LENGTH),
+        hoist_travel=if_stated(
             crew.hoist_travel, "crew.hoist_travel", "travel of a hoist", Kind.DISTANCE
         ),
         job=job,
@@ -147,23 +143,23 @@ def fill_work(file: WorkFile | None, conveyor: Conveyor, name: str = "") -> Work
         ),
         round_way=given.work.round_way or RoundWay.BELT,
         anywhere=not given.work.run,
-        press_length=_if_stated(
+        press_length=if_stated(
             given.press.length, "press.length", "press along the belt", Kind.DISTANCE
         ),
-        press_width=_if_stated(
+        press_width=if_stated(
             given.press.width, "press.width", "press across the belt", Kind.LENGTH
         ),
-        press_bias=_if_stated(given.press.bias, "press.bias", "bias of the press", Kind.ANGLE),
-        press_temperature=_if_stated(
+        press_bias=if_stated(given.press.bias, "press.bias", "bias of the press", Kind.ANGLE),
+        press_temperature=if_stated(
             given.press.temperature,
             "press.temperature",
             "temperature of the press",
             Kind.TEMPERATURE,
         ),
-        air=_if_stated(
+        air=if_stated(
             given.air.temperature, "air.temperature", "air at the joint", Kind.TEMPERATURE
         ),
-        humidity=_if_stated(given.air.humidity, "air.humidity", "humidity of the air", Kind.SHARE),
+        humidity=if_stated(given.air.humidity, "air.humidity", "humidity of the air", Kind.SHARE),
     )
 
 
@@ -227,10 +223,7 @@ _WANTS = {
     Damage.HOLE: ("length", "width"),
     Damage.EDGE: ("length", "width"),
 }
-_ASKED = {
-    "length": 'along the belt, as "1.2 m"',
-    "width": 'across the belt, as "120 mm"',
-}
+_ASKED = {"length": 'along the belt, as "1.2 m"', "width": 'across the belt, as "120 mm"'}
 
 
 def _not_of_kind(
@@ -321,18 +314,11 @@ def _damage_faults(given: WorkFile, job: JobKind, width: float) -> list[Fault]:
     return faults
 
 
-def _if_stated(entry: Entry | None, key: str, label: str, kind: Kind) -> Given | None:
-    """What the file says, None where it is silent."""
-    return None if entry is None else stated_in(entry, key, label, kind)
-
-
 def _damaged(given: WorkFile, which: str) -> Given | None:
     """Length or width of the damage as stated."""
     entry = getattr(given.damage, which) if given.damage is not None else None
-    if entry is None:
-        return None
     kind = Kind.DISTANCE if which == "length" else Kind.LENGTH
-    return stated_in(entry, f"damage.{which}", f"{which} of the damage", kind)
+    return if_stated(entry, f"damage.{which}", f"{which} of the damage", kind)
 
 
 def _measured(value: float, key: str, label: str) -> Given:

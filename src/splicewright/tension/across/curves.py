@@ -8,11 +8,9 @@ All functions take floats or arrays that broadcast.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from splicewright.quantities import STANDARD_GRAVITY, Kind, Number, formula
+from splicewright.quantities import Kind, Number, formula
 from splicewright.tension.resistance.main import GRAVITY
 
 
@@ -38,30 +36,6 @@ def lift_off_radius(tension: Number, belt: Number, slope: Number) -> Number:
     float or array [m]
     """
     return tension / (belt * GRAVITY * np.cos(slope))
-
-
-@formula(
-    "r_1 = 1.11 T_c/W_b",
-    gives=("r_1", Kind.DISTANCE),
-    symbols={"tension": "T_c", "belt": "W_b"},
-    source="handbook-curve",
-    limits="concave curve, running; 1.11 is 1/cos 25.7° and stands for every slope up to it",
-)
-def handbook_lift_off_radius(tension: Number, belt: Number) -> Number:
-    """Least radius of a concave curve as the North American handbook has it.
-
-    Parameters
-    ----------
-    tension : of the belt in the curve [N]
-    belt : mass per length [kg/m]
-
-    Returns
-    -------
-    float or array [m]
-    """
-    # Pounds force over pounds force per foot give feet; newtons over newtons per metre give
-    # metres. W_b is a weight, so standard gravity belongs to it.
-    return 1.11 * tension / (belt * STANDARD_GRAVITY)
 
 
 @formula(
@@ -206,20 +180,6 @@ def _over(above: Number, below: Number) -> Number:
     return np.where(room > 0, above / np.where(room > 0, room, 1.0), np.inf)[()]
 
 
-@dataclass(frozen=True, slots=True)
-class CurveRadius:
-    """Least radius of a vertical curve by each condition, and of all [m].
-
-    lift_off and handbook_lift_off are None for a convex curve, which is never lifted.
-    """
-
-    outer: Number
-    inner: Number
-    lift_off: Number | None
-    handbook_lift_off: Number | None
-    needed: Number
-
-
 def convex_radius(
     *,
     smallest: Number,
@@ -230,7 +190,7 @@ def convex_radius(
     width: Number,
     middle: Number,
     trough: Number,
-) -> CurveRadius:
+) -> Number:
     """Least radius of a convex curve: edges within what is permitted, middle not slack.
 
     Parameters
@@ -244,7 +204,7 @@ def convex_radius(
     """
     outer = radius_for_outer(permitted, largest, modulus, edge_reach(width, middle, trough))
     inner = radius_for_inner(least, smallest, modulus, middle_reach(width, middle, trough))
-    return CurveRadius(outer, inner, None, None, np.maximum(outer, inner))
+    return np.maximum(outer, inner)
 
 
 def concave_radius(
@@ -260,7 +220,7 @@ def concave_radius(
     belt: Number,
     slope: Number,
     empty: Number,
-) -> CurveRadius:
+) -> Number:
     """Least radius of a concave curve: belt on its idlers, edges not slack, middle permitted.
 
     Parameters
@@ -278,10 +238,4 @@ def concave_radius(
     outer = radius_for_outer(permitted, largest, modulus, middle_reach(width, middle, trough))
     inner = radius_for_inner(least, smallest, modulus, edge_reach(width, middle, trough))
     lift = lift_off_radius(empty * width, belt, slope)
-    return CurveRadius(
-        outer,
-        inner,
-        lift,
-        handbook_lift_off_radius(empty * width, belt),
-        np.maximum(np.maximum(outer, inner), lift),
-    )
+    return np.maximum(np.maximum(outer, inner), lift)

@@ -70,24 +70,6 @@ def cap_area_parabola(usable: float, middle: float, trough: float, surcharge: fl
 
 
 @formula(
-    "A_1 = [l_3 + (b - l_3) cos λ]² tan β / 4",
-    gives=("A_1", Kind.AREA),
-    symbols={"usable": "b", "middle": "l_3", "trough": "λ", "surcharge": "β"},
-    source="din22101-section",
-    limits="triangular cap; the angle must be meant for it",
-)
-def cap_area_triangle(usable: float, middle: float, trough: float, surcharge: float) -> float:
-    """Area of the load above the edges, triangular cap of DIN 22101 [m2].
-
-    Parameters
-    ----------
-    usable, middle : b and l_3 [m]
-    trough, surcharge : angles lambda and beta [rad]
-    """
-    return (middle + (usable - middle) * np.cos(trough)) ** 2 * np.tan(surcharge) / 4
-
-
-@formula(
     "δ = arcsin(|h|/l)",
     gives=("δ", Kind.ANGLE),
     symbols={"rise": "h", "length": "l"},

@@ -6,14 +6,12 @@ lower bound, and the short formulas. All functions take floats or arrays that br
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from splicewright.plant import Carcass
 from splicewright.quantities import Kind, Number, formula
-from splicewright.tension.across.width import across_transition, trough_depth
+from splicewright.tension.across.width import across_transition
 
 LEAST_LENGTH_FACTOR: dict[bool, float] = {True: 8.5, False: 14.0}
 """c_Td of GB 50431 clause 10.4.1, by whether the carcass is textile (polyester, polyamide)."""
@@ -166,61 +164,3 @@ def least_transition(factor: Number, height: Number) -> Number:
     float or array [m]
     """
     return factor * height
-
-
-@formula(
-    "h_max = h_k/3",
-    gives=("h_max", Kind.LENGTH),
-    symbols={"depth": "h_k"},
-    source="gb50431-transition",
-)
-def largest_raise(depth: Number) -> Number:
-    """How far the pulley may be raised over the middle roll [m] for a trough depth [m]."""
-    return depth / 3
-
-
-@dataclass(frozen=True, slots=True)
-class TransitionLength:
-    """Shortest transition by each condition, and of all [m]; raise_kept: within a third."""
-
-    edge: Number
-    middle: Number
-    lower_bound: Number
-    needed: Number
-    raise_kept: bool
-
-
-def transition_length(
-    *,
-    smallest: Number,
-    largest: Number,
-    permitted: Number,
-    least: Number,
-    modulus: Number,
-    carcass: Carcass,
-    width: Number,
-    middle: Number,
-    trough: Number,
-    raised: Number = 0.0,
-) -> TransitionLength:
-    """Shortest flat-to-trough transition: edges permitted, middle not slack, lower bound.
-
-    Parameters
-    ----------
-    smallest, largest : tension per width of the belt there, over the load cases [N/m]
-    permitted : tension per width of a fibre [N/m]
-    least : tension per width every fibre keeps, 0 for no buckling [N/m]
-    modulus : of the belt, per width [N/m]
-    carcass : the lower bound is published for polyester, polyamide and steel cord; other
-        textiles take the value of these
-    width, middle : of the belt and of its part on the middle roll [m]
-    trough : angle [rad]
-    raised : top of the pulley over the top of the middle roll [m]
-    """
-    shape = (modulus, width, middle, trough, raised)
-    edge = length_for_edge(permitted, largest, *shape)
-    slack = length_for_middle(least, smallest, *shape)
-    depth = trough_depth(width, middle, trough)
-    bound = least_transition(LEAST_LENGTH_FACTOR[carcass.textile], depth - raised)
-    kept = bool(np.all(np.asarray(raised) <= np.asarray(largest_raise(depth)) * (1 + 1e-9)))
-    return TransitionLength(edge, slack, bound, np.maximum(np.maximum(edge, slack), bound), kept)

@@ -143,13 +143,12 @@ class Across:
     """Tensions per width across a transition [N/m].
 
     middle: over the middle roll; edge: at the belt edges; slackest: of the least tight fibre,
-    below 0 the belt buckles; slackest_out: where that lies, from the corner of the trough [m].
+    below 0 the belt buckles.
     """
 
     middle: Number
     edge: Number
     slackest: Number
-    slackest_out: Number
 
     @property
     def tightest(self) -> Number:
@@ -185,7 +184,7 @@ def across_transition(
         fibre = fibre_length(length, where, trough, raised)
         return fibre_tension(mean, modulus, fibre, through)
 
-    return Across(at(0.0), at(wing), at(out), out)
+    return Across(at(0.0), at(wing), at(out))
 
 
 @formula(
@@ -258,13 +257,7 @@ def mean_diameter(edge_diameter: Number, crown: Number, fullness: Number) -> Num
 @formula(
     "t_f = (M + t) (D + d)/(D_m + d) - M",
     gives=("t_f", Kind.WIDTH_FORCE),
-    symbols={
-        "mean": "t",
-        "modulus": "M",
-        "diameter": "D",
-        "mean_of_all": "D_m",
-        "thickness": "d",
-    },
+    symbols={"mean": "t", "modulus": "M", "diameter": "D", "mean_of_all": "D_m", "thickness": "d"},
     source="crown",
     limits="belt stuck to the pulley, no help from the free belt before it: upper bound of the "
     "spread",

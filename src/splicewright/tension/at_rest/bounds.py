@@ -16,15 +16,7 @@ import numpy as np
 from splicewright.plant import Run, Side
 from splicewright.quantities import Figure, Kind, Number, Worksheet
 from splicewright.tension.at_rest.rest import Between, Rest, acting_at, acting_most, written
-from splicewright.tension.at_rest.strand import (
-    Pull,
-    Span,
-    Strand,
-    hanging,
-    largest,
-    more,
-    profile,
-)
+from splicewright.tension.at_rest.strand import Pull, Span, Strand, hanging, largest, more, profile
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -146,15 +146,11 @@ def catching_peak(
     # Overdamped: sinh and cosh in place of sine and cosine, no second chance to turn.
     slope_h = decay * b - turning * y0
     share = np.clip(
-        slope_a / np.where(np.abs(slope_h) > 1e-12, slope_h, np.inf),
-        -1 + 1e-12,
-        1 - 1e-12,
+        slope_a / np.where(np.abs(slope_h) > 1e-12, slope_h, np.inf), -1 + 1e-12, 1 - 1e-12
     )
     late = np.arctanh(share)
     creep = np.where(
-        late > 0,
-        np.exp(-decay * late / turning) * (y0 * np.cosh(late) + b * np.sinh(late)),
-        0.0,
+        late > 0, np.exp(-decay * late / turning) * (y0 * np.cosh(late) + b * np.sinh(late)), 0.0
     )
     over = np.where(under, swing, np.maximum(creep, 0.0))
     return (force + spring * np.maximum(over, 0.0))[()]
@@ -234,12 +230,7 @@ def catch_of(rest: Rest, sheet: Worksheet) -> Catch:
     )
     give = assuming("at_rest.tackle_give", "give of the tackle", assume.TACKLE_GIVE)
     return Catch(
-        resistance,
-        mass,
-        end_of(give, "low"),
-        end_of(give, "high"),
-        slack,
-        end_of(slack, "high"),
+        resistance, mass, end_of(give, "low"), end_of(give, "high"), slack, end_of(slack, "high")
     )
 
 

@@ -11,14 +11,7 @@ from dataclasses import dataclass, replace
 
 from splicewright.loop import Path
 from splicewright.plant import Conveyor, JobKind, Run, Work
-from splicewright.quantities import (
-    Figure,
-    Given,
-    Kind,
-    Number,
-    Sentence,
-    Worksheet,
-)
+from splicewright.quantities import Figure, Given, Kind, Number, Sentence, Worksheet
 from splicewright.tension.at_rest.bounds import Bounds, bounds_at
 from splicewright.tension.at_rest.catching import catch_of
 from splicewright.tension.at_rest.doubts import Doubt, Weighed, weigh

@@ -73,8 +73,7 @@ def summary(
     return Summary(
         tuple(
             StageForces(
-                s.move.value,
-                {f.key: Range(f.least.value, f.largest.value) for f in s.forces},
+                s.move.value, {f.key: Range(f.least.value, f.largest.value) for f in s.forces}
             )
             for s in stages
         ),

@@ -154,12 +154,7 @@ def tilt_resistance(
     source="iso5048-special",
 )
 def skirt_resistance(
-    friction: float,
-    volume_flow: float,
-    density: float,
-    length: float,
-    speed: float,
-    between: float,
+    friction: float, volume_flow: float, density: float, length: float, speed: float, between: float
 ) -> float:
     """Special resistance of skirt boards outside the feed zone.
 

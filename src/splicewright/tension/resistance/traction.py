@@ -173,13 +173,7 @@ def safety_factor(strength: float, tension: float) -> float:
 @formula(
     "s = a (q_B + q_G) g / (8 min(T_1, T_2))",
     gives=("s", Kind.SHARE),
-    symbols={
-        "spacing": "a",
-        "belt": "q_B",
-        "load": "q_G",
-        "entering": "T_1",
-        "leaving": "T_2",
-    },
+    symbols={"spacing": "a", "belt": "q_B", "load": "q_G", "entering": "T_1", "leaving": "T_2"},
     source="sag",
     limits="parabola, sag small against the spacing; 1 where the tension is not above 0",
 )

@@ -36,12 +36,11 @@ class RunForce:
 
 @dataclass(frozen=True, slots=True)
 class CaseForces:
-    """All runs of one case: their forces, the steady pull, the pull the drives give [N]."""
+    """All runs of one case: their forces, the pull the drives give [N]."""
 
     key: str
     case: LoadCase
     runs: tuple[RunForce, ...]
-    steady_pull: Figure
     pull: Figure
 
 
@@ -69,12 +68,12 @@ def forces_with(
     forces = [_steady(conveyor, run, case, loads[run.name], sheet, key) for run in conveyor.runs()]
     pull = sheet.total(f"{key}.pull", f"effective pull, {case.value}", [f.total for f in forces])
     if case.steady or case is LoadCase.HOLDING:
-        return CaseForces(key, case, tuple(forces), pull, pull)
+        return CaseForces(key, case, tuple(forces), pull)
     moved = _with_surplus(conveyor, case, forces, loads, pull, sheet, key)
     given = sheet.total(
         f"{key}.drive_pull", f"pull of the drives, {case.value}", [f.total for f in moved]
     )
-    return CaseForces(key, case, tuple(moved), pull, given)
+    return CaseForces(key, case, tuple(moved), given)
 
 
 def load_of(conveyor: Conveyor, run: Run, loaded: bool) -> Given:

@@ -389,7 +389,7 @@ def _curve(
         sheet,
         f"{key}.needed",
         f"least radius behind {one.name}",
-        float(radius.needed),
+        float(radius),
         "largest of: tightest fibre within 130 % of a tenth of the strength, no fibre slack"
         + (", belt on its idlers" if concave else ""),
         [*parts, *([lift] if lift else [])],

@@ -10,8 +10,6 @@ All relations take floats or arrays that broadcast.
 
 from __future__ import annotations
 
-import numpy as np
-
 from splicewright.quantities import STANDARD_GRAVITY, Given, Kind, Number, assumed, formula
 from splicewright.quantities.units import FOOT, POUND_FORCE, SHORT_TON
 
@@ -137,25 +135,6 @@ def handbook_feed(rate: Number, speed: Number, feed_speed: Number) -> Number:
     tons_per_hour = rate / SHORT_TON * 3600
     feet_per_minute = (speed - feed_speed) / FOOT * 60
     return 2.8755e-4 * tons_per_hour * feet_per_minute * POUND_FORCE
-
-
-@formula(
-    "C_w = 1/(e^(μφ) - 1)",
-    gives=("C_w", Kind.RATIO),
-    symbols={"friction": "μ", "wrap": "φ"},
-    source="eytelwein",
-    limits="T_2 = C_w T_e; the handbook's values follow with μ = 0.35 lagged and 0.25 bare, "
-    "automatic take-up",
-)
-def wrap_factor(friction: Number, wrap: Number) -> Number:
-    """Slack-side tension over effective tension at the slip limit [-].
-
-    Parameters
-    ----------
-    friction : belt on pulley [-]
-    wrap : [rad]
-    """
-    return 1 / np.expm1(friction * wrap)
 
 
 def remembered_idler_force() -> Given:
