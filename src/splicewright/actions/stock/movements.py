@@ -204,12 +204,10 @@ def count_stock(
     id: UUID | None = None,
     person: UUID | None = None,
     device: str = "",
-) -> float:
+) -> None:
     """Record what was counted on the shelf, as the difference to what the register had.
 
-    Returns
-    -------
-    The difference; 0 is recorded too, because somebody looked.
+    A difference of 0 is recorded too, because somebody looked.
 
     Raises
     ------
@@ -221,12 +219,11 @@ def count_stock(
 
     id, name = id or uuid4(), _named(item)
     if register.fact(id) is not None:
-        return 0.0
+        return
     version = register.version(site)
     there = next((row.count for row in register.stock(site) if row.item == name), 0.0)
     movement = StockMoved(site, name, counted - there, f"counted {counted:g}")
     register.append(Fact(id, now, by, movement, person, device), seen={site: version})
-    return counted - there
 
 
 def _named(item: str) -> str:
