@@ -180,6 +180,12 @@ def test_no_limit_and_future_dates(tmp_path: Path) -> None:
     assert refused(tmp_path, late) == ["place, 2026-07-01: lies in the future; today is 2026-06-01"]
 
 
+def test_a_reading_of_today_counts(tmp_path: Path) -> None:
+    today = only(study(tmp_path, LINE + f"300,4.5,{TODAY}\n", 0.003))
+    assert today.forecast.now == pytest.approx(300e6)
+    assert today.dates is not None and (today.dates.likely or TODAY) > TODAY
+
+
 def test_a_new_reading_moves_the_forecast(tmp_path: Path) -> None:
     before = only(study(tmp_path, LINE, 0.003)).forecast.likely
     after = only(study(tmp_path, LINE + "300,4.5,2025-10-28\n", 0.003)).forecast.likely
