@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from click.testing import CliRunner
@@ -95,6 +96,24 @@ def test_a_form_says_all_that_is_wrong_at_once() -> None:
     assert [f.key for f in caught.value.faults] == [
         "How bad", "Damage found at", "From the centreline",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("across", "side", "lies"),
+    [("", "", None), ("0 mm", "", 0.0), ("250 mm", "left", 0.25), ("250 mm", "right", -0.25)],
+)
+def test_where_damage_lies_across_the_belt(across: str, side: str, lies: float | None) -> None:
+    """Not measured, on the centreline, or to one side; at the mark itself is a place as well."""
+    given = {"place": "0 m", "length": "20 cm", "grade": "watch", "across": across, "side": side}
+    found = answers(DamageAsked, given, "page").fact(uuid4())
+    assert (found.place, found.length, found.across) == (0.0, 0.2, lies)
+
+
+@pytest.mark.parametrize(("across", "side"), [("1 mm", ""), ("-1 mm", "left"), ("-1 mm", "")])
+def test_damage_off_the_centreline_has_a_side(across: str, side: str) -> None:
+    given = {"place": "0 m", "length": "20 cm", "grade": "watch", "across": across, "side": side}
+    with pytest.raises(InputError, match="say on which side"):
+        answers(DamageAsked, given, "page")
 
 
 def test_no_question_takes_what_is_not_asked() -> None:

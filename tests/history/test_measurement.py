@@ -34,6 +34,8 @@ def test_score_by_hand() -> None:
     ("measured", "uncertainty", "verdict"),
     [
         (41.9e3, 2e3, Agreement.EXPLAINED),
+        (42e3, 2e3, Agreement.EXPLAINED),  # just as far off as it is uncertain
+        (38e3, 2e3, Agreement.EXPLAINED),
         (42.1e3, 2e3, Agreement.MORE),
         (37.9e3, 2e3, Agreement.LESS),
         (40e3, None, Agreement.OPEN),
@@ -48,6 +50,9 @@ def test_a_likely_value(measured: float, uncertainty: float | None, verdict: Agr
     ("measured", "uncertainty", "bound", "verdict"),
     [
         (30e3, 2e3, "largest", Agreement.WITHIN),
+        (38e3, 2e3, "largest", Agreement.WITHIN),  # its bad end just at the bound
+        (42e3, 2e3, "least", Agreement.WITHIN),
+        (40e3, None, "largest", Agreement.WITHIN),
         # Doubt at its bad end: 39 and 2 more may be above 40.
         (39e3, 2e3, "largest", Agreement.BEYOND),
         (41e3, None, "largest", Agreement.BEYOND),

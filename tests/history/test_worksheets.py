@@ -24,7 +24,7 @@ from splicewright.history.stock.worksheet import record_of_stock
 from splicewright.history.wear.limit_met import Reading
 from splicewright.history.wear.study import Series, study_wear
 from splicewright.history.wear.worksheet import record_of_wear
-from splicewright.quantities import Line, Record, key_of, show
+from splicewright.quantities import Given, Line, Record, key_of, show
 from splicewright.quantities.measure import Measure
 
 H = 3600.0
@@ -139,3 +139,15 @@ def test_shutdown_and_choice() -> None:
     alone = values(record_of_shutdown(study.schedule))
     assert alone["finish.nine_tenths"] == study.schedule.nine_tenths
     assert alone["finish.error"] == pytest.approx(study.schedule.chance.error)
+
+
+@pytest.mark.parametrize("common_cause", [0.0, 0.1])
+def test_a_shutdown_says_whether_its_common_scatter_was_asked_for(common_cause: float) -> None:
+    joints = (Candidate("J", "K1", 0.4, 0.02, 5e4, 5e3, 9 * H),)
+    asked = Renewals("spring", joints, 9 * H, 4, 2, common_cause=common_cause)
+    study = study_choice(asked).schedule
+    assert study is not None
+    (said,) = (e for e in record_of_shutdown(study).entries if key_of(e) == "window.common_cause")
+    assert isinstance(said, Given)
+    assert said.value == common_cause
+    assert said.assumed == (common_cause == 0)

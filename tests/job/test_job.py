@@ -412,6 +412,16 @@ def test_time_of_one_step_by_hand() -> None:
     )
 
 
+def test_times_that_nobody_measured_are_round_and_never_longer_by_power() -> None:
+    """They are guesses: minutes of a step and steps of 5 s for an item pretend to no more."""
+    for key, effort in EFFORTS.items():
+        assert effort.fixed > 0 and effort.fixed % 60 == 0, key
+        assert 0 <= effort.each_by_power <= effort.each_by_hand, key
+        for each in (effort.each_by_hand, effort.each_by_power):
+            assert each % 5 == 0 or 5 < each < 10, key
+        assert not (effort.shared and effort.alone), key
+
+
 def test_more_hands_and_power_tools_save_time() -> None:
     likely = {
         (people, tools): planned(crew={"people": people, "tools": tools}).timing.likely.value

@@ -13,6 +13,7 @@ from planned import planned
 from proof import proves
 from splicewright.job.pulling_in import brake_needed, largest_pull, pulling_in, way_round
 from splicewright.plant import Pulley, Run
+from splicewright.plant import assumptions as assume
 from splicewright.quantities import Worksheet
 
 pytestmark = proves(
@@ -110,6 +111,23 @@ def test_by_hand() -> None:
     assert largest_pull([up, down], 20.0, 0.0, 0.0, 0.05)[0] >= 3188.25
     assert largest_pull([up], 20.0, 0.0, 0.0, 0.05)[0] == pytest.approx(3188.25)
     assert brake_needed([down, up], 20.0, 0.010) == pytest.approx(1716.75)
+
+
+def test_the_easier_way_round_is_told_by_old_belt_and_by_rope() -> None:
+    """A rope weighs nothing here; idlers and belt rub at the high end of what is assumed."""
+    name, job = "shuttle", "shuttle-new-belt"
+    plan = planned(name, job)
+    made = pulling_in(plan.conveyor, plan.work, Worksheet())
+    new, rubs = plan.conveyor.belt.line_mass.high, assume.STANDING_FRICTION.high
+    by: dict[float, list[float]] = {new: [], 0.0: []}
+    for with_travel in (True, False):
+        chain = beads(name, job, with_travel=with_travel)
+        pieces = way_round(plan.conveyor, plan.work, with_travel=with_travel, turns=1.04)
+        brake = brake_needed(pieces, new, 0.010)
+        for old, pulls in by.items():
+            pulls.append(by_beads(chain, new, old, brake, rubs))
+    assert made.pull.value == pytest.approx(min(by[new]), rel=0.01)
+    assert made.by_rope.value == pytest.approx(min(by[0.0]), rel=0.01)
 
 
 def test_what_the_plan_says() -> None:

@@ -13,10 +13,12 @@ from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
 
 from planned import SITE
+from splicewright.actions.job.read import read_job
 from splicewright.actions.plan.record import RecordedPlan
 from splicewright.actions.stock.movements import Movement, item_of, move_stock, movements
 from splicewright.actions.stock.order_notes import stock_notes
 from splicewright.store import Correction, Fact, Stored, Stream
+from splicewright.store.facts.job_facts import PARTS, StepTicked
 from splicewright.store.facts.plant_facts import SiteAdded, StockMoved
 from splicewright.store.sql.register import SqlRegister
 from splicewright.web import stock as stock_page
@@ -123,6 +125,11 @@ def test_pick_the_parts_of_a_job(
     assert send(pin, "tick", lot="x" * 121) == 422
     assert _there(register, store)["hinge pin, spare"] == 2
     assert 'value="hinge pin, spare"' in client.get(where).text
+    # Ticked on the newest plan, so that planning again knows what it was ticked for.
+    view, planned = read_job(register, joint.job), register.joint(joint.joint)
+    assert view is not None and planned is not None
+    tick = view.sheet.ticks[PARTS, pin].last.what
+    assert isinstance(tick, StepTicked) and tick.plan == planned.plan_id != ""
     assert send(pin, "untick") == 303
     assert send(bolts, "take", count="many") == 422
     assert send(999, "tick") == 404
@@ -152,6 +159,12 @@ def test_what_to_hold_by_hand(register: SqlRegister, store: UUID, clock: Clock) 
     assert (note.hold, note.order) == (10, 8)
     few = stock_notes(moved[-1:], {"pin": 2.0}, START + year)["pin"]
     assert few.hold is None
+    # Nothing on the shelf, or less than whole pieces: all that is held is ordered.
+    for there in ({}, {"pin": 0.0}, {"pin": 0.9}, {"pin": -1.0}):
+        empty = stock_notes(moved, there, START + year, lead=quarter)["pin"]
+        assert (empty.hold, empty.order) == (10, 10)
+    idle = stock_notes((), {"glue": 3.0}, START)["glue"]
+    assert (idle.uses, idle.each, idle.watched, idle.per_year, idle.hold) == (0, 1, 0.0, 0.0, None)
 
 
 def test_what_to_hold_is_explained(

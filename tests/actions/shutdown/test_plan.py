@@ -13,7 +13,14 @@ import pytest
 from splicewright.actions.conveyor.record import record_conveyor
 from splicewright.actions.plan.plan import plan_joint
 from splicewright.actions.plan.record import record_job, record_plan
-from splicewright.actions.shutdown.plan import Hands, jobs_called, open_jobs, plan_shutdown
+from splicewright.actions.shutdown.plan import (
+    HELD,
+    Hands,
+    jobs_called,
+    open_jobs,
+    plan_shutdown,
+)
+from splicewright.actions.shutdown.question import JobsAsked
 from splicewright.errors import InputError
 from splicewright.history.shutdown.study import ShutdownStudy
 from splicewright.job import JointPlan
@@ -56,6 +63,14 @@ def say(register: SqlRegister, after: float, *whats: What) -> None:
 
 def ends(study: ShutdownStudy) -> dict[str, tuple[float, float]]:
     return {b.task: (b.start, b.end) for b in study.bars}
+
+
+def test_clamps_and_presses_left_blank_are_one_to_each_job() -> None:
+    blank = JobsAsked(conveyor="K1", window="10 h", crew=6)
+    assert [blank.hands.held(tool) for tool in HELD] == [0, 0]  # of which nobody waits for one
+    asked = JobsAsked(conveyor="K1", window="10 h", crew=6, clamp_sets=1, presses=2)
+    assert asked.hands == Hands(6, clamp_sets=1, presses=2)
+    assert [asked.hands.held(tool) for tool in HELD] == [1, 2]
 
 
 def test_one_job_is_its_steps_shared_out_as_its_plan_says(

@@ -68,6 +68,18 @@ def test_belt_that_is_not_there_is_named() -> None:
     assert refused[Way.INSERT] == ("needs 6 m of belt, 1 m is in stock",)
 
 
+def test_what_is_just_enough_is_enough() -> None:
+    """Time, strength, belt to spare and belt in stock as much as a way needs: it can be done."""
+    just = Situation(10 * HOUR, 0.6, 0.5, 6.0, 0.1, 30e3, 4000 * HOUR)
+    possible = {v.option.way for v in compare_options(OPTIONS, just) if v.possible}
+    assert possible == {Way.REMAKE, Way.INSERT}
+    best = compare_options(OPTIONS, just)[0]
+    assert "uses 500 mm of the 500 mm the take-up can give" in said(best.reasons)
+    whole = replace(OPTIONS[1], kept_strength=1.0, time=0.0, belt_taken=0.0, cost=0.0)
+    (free,) = compare_options([whole], replace(just, window=0.0, belt_spare=0.0, belt_in_stock=0.0))
+    assert free.possible
+
+
 def test_a_dear_failure_turns_the_order() -> None:
     cheap = replace(SITUATION, failure_cost=0.0, strength_needed=0.3)
     dear = replace(SITUATION, failure_cost=1e6, strength_needed=0.3)

@@ -83,6 +83,21 @@ def test_very_many_lives_are_fitted_as_each_by_itself() -> None:
     assert laws.spread == pytest.approx(logs.std(), rel=1 / 740)
 
 
+@pytest.mark.parametrize("number", [40, 21_000])
+def test_joints_made_today_change_no_law(number: int) -> None:
+    """They have run nothing, so they say nothing of how long joints run."""
+    life = 1000 * np.random.default_rng(3).weibull(2.5, number)
+    one = lives_of(life, life)
+    more = lives_of(np.append(life, [0.0, 0.0]), np.append(life, [INF, INF]))
+    before, after = (compare_laws(fit_weibull(lives)) for lives in (one, more))
+    assert after.sentence == before.sentence
+    for name in ("weibull", "lognormal", "chance", "median", "spread"):
+        assert getattr(after, name) == pytest.approx(getattr(before, name), rel=1e-6), name
+    kinds = compare_kinds(wearing(1, 20), more) if number == 40 else None
+    if kinds is not None:
+        assert kinds.ratio == pytest.approx(compare_kinds(wearing(1, 20), one).ratio, rel=1e-6)
+
+
 def test_lives_by_chance_show_no_ageing() -> None:
     rng = np.random.default_rng(3)
     life = 1000 * rng.weibull(1.0, 40)

@@ -92,6 +92,20 @@ def test_a_group_without_failures_still_gets_an_answer() -> None:
     assert limits.low < young.life.age_at(0.1) < limits.high
 
 
+def test_joints_made_today_change_nothing() -> None:
+    """They have run nothing, so they say nothing of how long joints run: neither in a group nor
+    alone."""
+    lives, _ = fleet(6)
+    one = lives["conveyor 1"]
+    more = lives_of(np.append(one.good, [0.0, 0.0]), np.append(one.bad, [INF, INF]))
+    before, after = pool_groups(lives), pool_groups({**lives, "conveyor 1": more})
+    assert after.shape == pytest.approx(before.shape, rel=1e-9)
+    for was, now in zip(before.groups, after.groups, strict=True):
+        assert now.life.age_at(0.1) == pytest.approx(was.life.age_at(0.1), rel=1e-9)
+    alone, with_new = fit_weibull(one).law, fit_weibull(more).law
+    assert (with_new.shape, with_new.scale) == pytest.approx((alone.shape, alone.scale), rel=1e-9)
+
+
 def test_a_new_conveyor_is_less_sure_than_those_with_records() -> None:
     pooled = pool_groups(fleet(5)[0])
     new = pooled.new.age_limits(0.1)

@@ -9,8 +9,11 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.files.table import LARGEST as TABLE
+from splicewright.history.life.few_failures import failing_by, weigh_laws
 from splicewright.history.life.file import load_lives
+from splicewright.history.life.lives import lives_of
 from splicewright.history.life.study import LifeStudy, study_life
+from splicewright.history.life.weibull import fit_weibull
 from splicewright.quantities.measure import Measure
 from splicewright.sheets.reports.life import life_tables
 
@@ -38,6 +41,28 @@ def test_published_lives_from_the_table_to_the_law(tmp_path: Path) -> None:
     curve = found.settled.curve  # the law lies between its limits
     assert all(p.low <= p.good <= p.high for p in curve)
     assert [p.good for p in curve] == sorted((p.good for p in curve), reverse=True)
+
+
+def test_the_ages_of_the_answer_are_those_by_which_a_tenth_and_half_have_failed(
+    tmp_path: Path,
+) -> None:
+    """Closed form of the law: t = scale (-ln(1 - share))^(1/shape), mean scale gamma(1 + 1/shape);
+    shape and scale as printed, the limits those of the ages of all laws that the lives leave."""
+    found = study(tmp_path, NIST_ROWS).settled
+    assert found is not None
+    shape, scale = 1.7208, 606.528 * 3600
+    assert found.tenth == pytest.approx(scale * (-math.log(0.9)) ** (1 / shape), rel=1e-4)
+    assert found.half == pytest.approx(scale * math.log(2) ** (1 / shape), rel=1e-4)
+    laws = weigh_laws(
+        fit_weibull(lives_of([*NIST, *[500] * 10], [*NIST, *[math.inf] * 10]))
+    )  # in hours
+    for limits, share in ((found.tenth_limits, 0.1), (found.half_limits, 0.5)):
+        ages = laws.age_limits(failing_by(share))
+        assert limits.low == pytest.approx(ages.low * 3600, rel=1e-6)
+        assert limits.high == pytest.approx(ages.high * 3600, rel=1e-6)
+    mean = scale * math.gamma(1 + 1 / shape)
+    assert found.mean_limits.low < mean < found.mean_limits.high
+    assert found.scale.low < scale < found.scale.high
 
 
 def test_the_staircase_is_the_product_over_the_failures(tmp_path: Path) -> None:

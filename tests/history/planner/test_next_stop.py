@@ -101,7 +101,14 @@ def test_chance_failures_are_left_and_an_inspection_is_worth_what_it_sees() -> N
         drawn, ONE, np.array([3333.0]), first, second, rates, COSTS,
         WarningTime(400.0, 400.0, 400.0),
     )  # fmt: skip
-    assert float(look.seen[0]) == pytest.approx(400 / (400 + 5000.0), rel=2e-3)  # h/(h + m)
+    share = 400 / (400 + 5000.0)  # h/(h + m)
+    assert float(look.seen[0]) == pytest.approx(share, rel=2e-3)
+    # Seen and still running at t: share exp(-k t), k = 1/h + 1/m, and its integral is h m/(h + m)
+    # of what it falls by. A failure spared gains c_f - c_p and costs what it had yet run, by g.
+    falls = 1 - math.exp(-1200 * (1 / 400 + 1 / 5000))
+    assert float(look.saved[0]) == pytest.approx(share * falls, rel=2e-3)
+    worth = share * falls * (COSTS.dearer - COSTS.failure * share) - COSTS.look
+    assert float(look.worth[0]) == pytest.approx(worth, rel=2e-3)
 
 
 def test_the_age_is_that_of_the_long_run_and_leaving_turns_there() -> None:

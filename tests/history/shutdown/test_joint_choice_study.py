@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from splicewright.errors import InputError
@@ -103,7 +104,37 @@ def test_many_joints_are_chosen_quickly_and_well() -> None:
     assert study.advice.stated.renew == tuple(f"J{n}" for n in range(10))
 
 
+def test_the_range_of_the_saving_is_that_of_what_is_spared() -> None:
+    """Half of the laws spare half as much as expected, half of them half as much again: the saving
+    and what the renewals cost are then half, and half as much again, less that cost."""
+    costs = np.array([c.renewal_cost for c in JOINTS])
+    spared = np.array([c.gain for c in JOINTS]) + costs
+    laws = np.repeat([0.5, 1.5], 20)[:, None] * spared - costs
+    stated = study_choice(ASKED, (laws, laws, laws)).advice.stated
+    renewals = sum(c.renewal_cost for c in JOINTS if c.joint in stated.renew)
+    assert len(stated.renew) == 2 and stated.span is not None
+    for end, times in ((stated.span.low, 0.5), (stated.span.high, 1.5)):
+        assert end == pytest.approx(times * (stated.saving + renewals) - renewals)
+
+
+@pytest.mark.parametrize(
+    "ends",
+    [
+        {"gang": 1}, {"gang": 4}, {"power_share": 1.0}, {"common_cause": 0.0},
+        {"common_cause": 1.0}, {"overrun_cost": 0.0},
+    ],
+)  # fmt: skip
+def test_the_ends_of_what_is_accepted_are_accepted(ends: dict[str, float]) -> None:
+    assert study_choice(replace(ASKED, **ends)).advice.reasons  # type: ignore[arg-type]
+
+
 def test_what_cannot_be_is_named() -> None:
+    for wrong in (
+        {"gang": 0}, {"power_share": 1.01}, {"chance": 0.0}, {"common_cause": -0.01},
+        {"common_cause": 1.01}, {"overrun_cost": -1.0},
+    ):  # fmt: skip
+        with pytest.raises(InputError, match=f"{next(iter(wrong)).replace('_', ' ')}: .* cannot"):
+            study_choice(replace(ASKED, **wrong))
     with pytest.raises(InputError, match="gang: 5 cannot be; accepted is 1 to the 4 people"):
         study_choice(replace(ASKED, gang=5))
     with pytest.raises(InputError, match="power share: 0 cannot be"):

@@ -12,6 +12,7 @@ from splicewright.errors import InputError
 from splicewright.history.stock.levels import (
     Shortage,
     advise_stock,
+    counted_law,
     demand_law,
     poisson_law,
     service_of,
@@ -164,6 +165,12 @@ def shelf_life_simulated(
     return lost
 
 
+def test_what_nobody_wants_is_always_there() -> None:
+    for law in (np.ones(1), counted_law(4, 0.0), demand_law(), poisson_law(0.0)):
+        none = service_of(0, law)
+        assert (none.fill, none.ready, none.waiting) == (1.0, 1.0, 0.0)
+
+
 def test_what_the_job_lacks() -> None:
     needs = {"kit": 2.0, "pin": 1.0, "belt, m": 3.0, "setting pin": 2.0}
     there = {"kit": 2.0, "belt, m": 2.4, "setting pin": 1.0}
@@ -183,6 +190,11 @@ def test_inputs_that_cannot_be_are_refused() -> None:
     assert str(caught.value) == ("service level: 95 is no chance; accepted is above 0 and below 1")
     with pytest.raises(InputError, match="demand: -1 must be a finite number of zero or more"):
         poisson_law(-1.0)
+    for wrong in (math.nan, math.inf, -0.5):
+        with pytest.raises(InputError, match=r"events seen: .* must be a finite number of zero"):
+            counted_law(wrong, 0.5)
+        with pytest.raises(InputError, match=r"share of the time watched: .* must be a finite"):
+            counted_law(4, wrong)
     with pytest.raises(InputError, match=r"chance of failing: 1\.2 is no chance"):
         demand_law([1.2])
     with pytest.raises(InputError, match="planned renewals: -1 must be a whole number of 0"):

@@ -152,6 +152,17 @@ def test_a_limit_already_met() -> None:
     assert result.sentence == "the limit is met"
 
 
+@pytest.mark.parametrize("rises", [False, True])
+def test_a_value_at_its_limit_is_worn_out(rises: bool) -> None:
+    """Two readings in halves of a metre, so that nothing is rounded: the line ends just there."""
+    first, limit = (0.5, 1.0) if rises else (1.0, 0.5)
+    at = forecast_wear([Reading(0.0, first), Reading(1024.0, limit, checked=True)], limit)
+    short = (limit + first) / 2
+    before = forecast_wear([Reading(0.0, first), Reading(1024.0, short, checked=True)], limit)
+    assert at.met and at.left == 0.0
+    assert not before.met and before.left == pytest.approx(1024.0)
+
+
 def test_readings_without_wear() -> None:
     # a cover does not grow, so readings that surely rise are questioned; those that scatter by more
     # than they rise show no wear
@@ -227,7 +238,26 @@ def test_places_on_one_bare_line_share_being_first() -> None:
             "left edge, June: jumps from 12 mm to 11500 mm, as if metres and millimetres had been "
             "mixed; give all readings in one unit, or mark this one as checked if the wear is real",
         ),
-        ([Reading(0.0, 0.012)], {"start": 0.004}, "left edge, limit: 4 mm is the new value itself"),
+        (
+            [Reading(0.0, 0.012)],
+            {"start": 0.004},
+            "left edge, limit: 4 mm is the new value itself",
+        ),
+        (
+            [Reading(0.0, 0.012)],
+            {"start": -0.001},
+            "left edge, start: -1 mm must be a number of zero or more",
+        ),
+        (
+            [Reading(0.0, 0.012)],
+            {"start": math.nan},
+            "left edge, start: nan mm must be a number of zero or more",
+        ),
+        (
+            [Reading(-1.0, 0.012)],
+            {},
+            "left edge, reading 1: the use -1 must be a number of zero or more",
+        ),
     ],
 )
 def test_readings_that_cannot_be(

@@ -71,6 +71,25 @@ def test_level_readings_of_a_gauge_with_an_error_give_a_lower_bound() -> None:
     assert f.earliest == pytest.approx(6.18e3 * 3600, rel=0.002)
 
 
+@pytest.mark.parametrize(
+    ("limit", "end"),
+    [
+        (0.005, 300 * 1.04),  # two readings, so no range: to a little past the likely end
+        (0.0005, 4 * 100),  # likely at 750 kt: no further than four times what was run
+        (0.0068, 1.25 * 100 * 1.04),  # worn out soon: past the last reading by a quarter
+    ],
+)
+def test_the_chart_of_wear_ends_past_the_end_and_within_four_times_the_use(
+    tmp_path: Path, limit: float, end: float
+) -> None:
+    """8 mm new, 7 mm after 100 kt."""
+    text = "use [kt],value [mm]\n0,8\n100,7\n"
+    band = only(study(tmp_path, text, limit)).band
+    assert (band[0].use, band[-1].use) == pytest.approx((0.0, end * 1e6))
+    assert (band[0].line, band[-1].line) == pytest.approx((0.008, 0.008 - end * 1e-5))
+    assert all(math.isnan(point.low) and math.isnan(point.high) for point in band)
+
+
 def test_a_thickness_that_rises_is_questioned() -> None:
     grows = tuple(
         Reading(use * 3600e3, 0.0080 + 0.0004 * use + 0.00002 * (use % 2), str(use))
@@ -159,6 +178,12 @@ def test_no_limit_and_future_dates(tmp_path: Path) -> None:
     ]
     late = "use [h],value [mm],date\n0,8,2026-01-01\n9,7,2026-07-01\n"
     assert refused(tmp_path, late) == ["place, 2026-07-01: lies in the future; today is 2026-06-01"]
+
+
+def test_a_reading_of_today_counts(tmp_path: Path) -> None:
+    today = only(study(tmp_path, LINE + f"300,4.5,{TODAY}\n", 0.003))
+    assert today.forecast.now == pytest.approx(300e6)
+    assert today.dates is not None and (today.dates.likely or TODAY) > TODAY
 
 
 def test_a_new_reading_moves_the_forecast(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pytest
 from planned import planned
 from splicewright.job import JointPlan, Reading, asked_of, far_off, likely, printed_limits
 from splicewright.job.acceptance.likely import is_likely
-from splicewright.quantities import Kind
+from splicewright.quantities import Kind, sentence
 
 JOBS = (("incline", "incline-worn-joint"), ("incline", "incline-vulcanised"))
 
@@ -98,3 +98,41 @@ def test_a_thickness_or_a_bow_of_which_nothing_is_said_is_not_as_long_as_the_bel
             assert is_likely(span, Kind.LENGTH, 0.012, ())
             assert not is_likely(span, Kind.LENGTH, 0.120, ()), reading.what
             assert not is_likely(span, Kind.LENGTH, 0.012 * 25.4, ()), reading.what
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "low", "high", "span"),
+    [
+        ("gap", Kind.LENGTH, 0.002, 0.004, (0.002 / 3, 0.012)),
+        ("difference", Kind.LENGTH, 0.0, 0.002, (None, 0.02)),
+        ("difference", Kind.LENGTH, None, 0.002, (None, 0.02)),
+        ("pull", Kind.FORCE, 0.0, 2e3, (None, 6e3)),
+        ("strip", Kind.LENGTH, 0.05, None, (0.05 / 3, 1.5)),
+        ("pull", Kind.FORCE, 2e3, None, (2e3 / 3, 6e4)),
+        ("heat", Kind.TEMPERATURE, 413.15, 423.15, (373.15, 463.15)),
+        ("heat", Kind.TEMPERATURE, 413.15, None, (373.15, 453.15)),
+        ("weather", Kind.TEMPERATURE, None, None, (233.15, 473.15)),
+        ("belt thickness", Kind.LENGTH, None, None, (None, 0.1)),
+        ("edge to string line", Kind.LENGTH, None, None, (None, 0.14)),
+        ("diagonal", Kind.LENGTH, None, None, (None, 4.2)),
+        ("area left", Kind.SHARE, None, None, (0.0, 1.0)),
+        ("torque", Kind.TORQUE, None, None, (None, None)),
+    ],
+)
+def test_each_line_of_the_table_gives_its_span(
+    what: str, kind: Kind, low: float | None, high: float | None, span: tuple[float | None, ...]
+) -> None:
+    """The table in the words of `likely`, worked by hand for a belt 1.4 m wide; ends are within."""
+    found = likely(Reading(what, kind, low, high, 1, sentence("none said")), 1.4)
+    assert found == pytest.approx(span)
+    for bound in found:
+        assert bound is None or is_likely(found, kind, bound, ())
+
+
+def test_two_boxes_are_held_against_each_other_from_100_mm_to_three_times() -> None:
+    for shorter, longer, likely_so in (
+        (0.02, 0.099, True), (0.02, 0.1, False), (0.05, 0.15, True), (0.05, 0.151, False),
+    ):  # fmt: skip
+        for value, other in ((shorter, longer), (longer, shorter)):
+            assert is_likely((None, None), Kind.LENGTH, value, [other]) == likely_so
+            assert is_likely((None, None), Kind.SHARE, value, [other])

@@ -23,8 +23,10 @@ from splicewright.joint import End
 from splicewright.joint.inspection.damage import DECISION
 from splicewright.joint.inspection.file import InspectionFile, build
 from splicewright.joint.inspection.verdict import Verdict
+from splicewright.joint.loads.hinge import STEEL
+from splicewright.joint.loads.stiffness import PIN_OF_WIRES
 from splicewright.plant import Carcass
-from splicewright.quantities import Kind, Line, explain, show, stated
+from splicewright.quantities import Given, Kind, Line, explain, show, stated
 from strategies import conveyor_of, example_ranges, loop_file, pulley, run, work_of
 
 MEASURED = stated("belt.modulus", "belt modulus", 4e6, Kind.WIDTH_FORCE)
@@ -215,6 +217,18 @@ def test_every_number_is_explained_and_the_file_gives_it_back() -> None:
         assert figure.value == pytest.approx(value)
     with pytest.raises(InputError, match="is no assessment"):
         JointAssessment.from_json("{}")
+
+
+def test_a_pin_that_nobody_knows_is_assumed_with_a_range() -> None:
+    """Of plates 60 mm apart: 22 % of the pitch, two fifths less or more. Steel to 5 %, and a pin of
+    wires, worked as well, bends a hundredth as hard: both ends are those of what is worked."""
+    found = assess(seen({"number": 2, "state": "lost"}), joined(pin=None)).worksheet
+    pin, steel = found.find("assess.pin"), found.find("assess.pin_modulus")
+    assert isinstance(pin, Given) and isinstance(steel, Given)
+    assert pin.assumed and steel.assumed
+    assert (pin.low, pin.value, pin.high) == pytest.approx((0.00792, 0.0132, 0.01848))
+    assert (steel.low, steel.value) == pytest.approx((PIN_OF_WIRES * STEEL, STEEL))
+    assert STEEL < steel.high <= 1.05 * STEEL
 
 
 def test_answer_says_what_was_assumed_and_who_decides_and_never_safe() -> None:

@@ -287,7 +287,8 @@ def test_plan_loads_and_assessment_never_contradict_each_other(name: str) -> Non
     [
         (99.0, 1.3, Standing.WITHIN),
         (100.0, 1.0, Standing.WITHIN),
-        (129.0, 1.3, Standing.BY_ALLOWANCE),
+        (100.0, 1.3, Standing.WITHIN),
+        (130.0, 1.3, Standing.BY_ALLOWANCE),
         (131.0, 1.3, Standing.OVER),
         (101.0, 1.0, Standing.OVER),
     ],

@@ -97,6 +97,28 @@ def test_how_far_the_belt_lies_outside_the_window(
     assert choice.nearest.margin == pytest.approx(margin)
 
 
+@pytest.mark.parametrize("window", [(0.011, 0.016), (0.008, 0.011)])
+def test_a_belt_as_thick_as_an_end_of_the_window_fits(window: tuple[float, float]) -> None:
+    choice, *_ = chosen(a_range(replace(FITS, thickness=window)))
+    assert choice.best is not None
+    (said,) = (r for r in choice.best.requirements if r.name == "belt thickness")
+    assert said.margin is None  # a window is no reserve to rank by
+
+
+@pytest.mark.parametrize(
+    ("name", "rating"),
+    [("running tension", "rated_tension"), ("starting tension", "starting_tension")],
+)
+def test_a_rating_that_leaves_nothing_over_is_met(name: str, rating: str) -> None:
+    plain, *_ = chosen(a_range(FITS))
+    assert plain.best is not None
+    (needed,) = (r.needed for r in plain.best.requirements if r.name == name)
+    just: dict[str, Any] = {rating: needed}
+    choice, *_ = chosen(a_range(replace(FITS, **just)))
+    assert choice.best is not None
+    assert choice.best.margin == pytest.approx(0.0, abs=1e-12)
+
+
 def test_a_pulley_too_small_is_named() -> None:
     choice, *_ = chosen(a_range(FITS), conveyor={"outline": {"tail_pulley": "480 mm"}})
     assert choice.nearest is not None

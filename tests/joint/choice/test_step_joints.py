@@ -72,6 +72,21 @@ def test_each_requirement_alone(change: dict[str, Any], missed: str) -> None:
     assert [r.name for r in candidate.missed] == [missed]
 
 
+@pytest.mark.parametrize(
+    ("window", "margin"),
+    [((500e3, 800e3), None), ((400e3, 500e3), None),
+     ((625e3, 800e3), 500 / 625 - 1), ((250e3, 400e3), 1 - 500 / 400)],
+)  # fmt: skip
+def test_how_far_a_belt_of_500_n_to_the_mm_lies_outside_the_data(
+    window: tuple[float, float], margin: float | None
+) -> None:
+    """At either end of the data it lies within; beyond, by the share of the end it is off."""
+    (candidate,) = chosen(hot(step_size(strength=window))).candidates
+    (said,) = (r for r in candidate.requirements if r.name == "belt strength")
+    assert said.met == (margin is None)
+    assert said.margin == (margin if margin is None else pytest.approx(margin))
+
+
 def test_pulleys_are_judged_one_by_one() -> None:
     choice = chosen(hot(step_size(smallest_pulley=0.9)))
     assert choice.candidates[0].missed

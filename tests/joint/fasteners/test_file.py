@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 
@@ -47,6 +48,7 @@ seating_over = "4 in"
 sets = [3, 1, 3]
 """
 INCH = 0.0254
+SCHEMA = Path(__file__).parents[3] / "docs" / "schema" / "fasteners.json"
 
 
 def load(text: str, folder: Path) -> str:
@@ -191,7 +193,27 @@ def test_a_folder_stands_for_its_files_in_order_of_name() -> None:
 
 
 def test_schema() -> None:
-    assert range_schema()["required"] == ["range", "materials"]
+    """What is accepted is what was published: how many of each, and within what."""
+    assert range_schema() == json.loads(SCHEMA.read_text("utf-8"))
+
+
+def test_lists_are_accepted_up_to_what_the_schema_says(tmp_path: Path) -> None:
+    size = range_schema()["$defs"]["SizeRow"]["properties"]
+    for key, entry in (
+        ("rows", '{ from_cut = "5/8 in", across = ["0 in"] }'),
+        ("bolt_lengths", '{ belt_up_to = "5/8 in", length = "2 in" }'),
+    ):
+        rest, least = GOOD[: GOOD.index(f"{key} = [")], size[key]["minItems"]
+        after = GOOD[GOOD.index("]\n", GOOD.index(f"{key} = [")) + 2 :]
+        for number, fits in ((least, True), (size[key]["maxItems"], True), (least - 1, False),
+                             (size[key]["maxItems"] + 1, False)):  # fmt: skip
+            path = tmp_path / "range.toml"
+            path.write_text(f"{rest}{key} = [{', '.join([entry] * number)}]\n{after}", "utf-8")
+            if fits:
+                assert len(getattr(load_range(path).sizes[0], key)) == number
+            else:
+                with pytest.raises(InputError, match=f"sizes.1.{key}: "):
+                    load_range(path)
 
 
 STEPS = """\

@@ -15,6 +15,7 @@ from proof import proves
 from splicewright.errors import InputError
 from splicewright.joint.loads.hinge import (
     Hinge,
+    hinge_inverse,
     hold_each_other,
     pin_bending,
     share_both,
@@ -240,6 +241,20 @@ def test_plates_left_on_opposite_sides_hold_nothing() -> None:
     same = lost(*range(5, N), *range(N + 5, 2 * N))
     assert hold_each_other(FACING, same[None], guided(STRIP))[0]
     assert not hold_each_other(FACING, same[None], unguided())[0]
+
+
+@pytest.mark.parametrize("hold", HOLDS, ids=lambda h: h.name)
+def test_one_inverse_answers_as_each_case_by_itself(hold: Guidance) -> None:
+    """While every plate bears: pull, slack and the moment of a pull off the centre add up."""
+    slack = np.random.default_rng(8).uniform(0, 2e-4, 2 * N)
+    moment = 0.002 * PULL
+    by_pull, by_slack, by_moment = hinge_inverse(HINGE, K, hold)
+    added = PULL * by_pull - by_slack @ slack + moment * by_moment
+    alone = share_both(HINGE, K, PULL, guidance=hold.with_moment(moment), slack=slack)
+    assert (alone > 0).all()
+    np.testing.assert_allclose(added, alone, rtol=1e-7)
+    if not math.isinf(hold.swing):
+        assert np.abs(by_moment).max() < np.abs(hinge_inverse(HINGE, K, unguided())[2]).max()
 
 
 def test_refusals() -> None:

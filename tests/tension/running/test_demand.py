@@ -12,7 +12,16 @@ from depth import examples
 from splicewright.quantities import Kind, Worksheet, show
 from splicewright.tension import ORDINARY, Demand, demand
 from splicewright.tension.unknowns import swings
-from strategies import conveyor_of, invented, outline, outlines, small_loop
+from strategies import (
+    conveyor_of,
+    invented,
+    loop_file,
+    outline,
+    outlines,
+    pulley,
+    run,
+    small_loop,
+)
 
 
 def asked(**changes: Any) -> Demand:
@@ -72,13 +81,34 @@ def test_the_larger_way_governs(data: dict[str, Any]) -> None:
 def test_tension_at_every_pulley() -> None:
     conveyor = invented("incline")
     found = demand(conveyor, Worksheet())
-    for passing, pulley in zip(found.passings, conveyor.pulleys(), strict=True):
-        assert passing.pulley == pulley.name
-        steady = [c.at(pulley.name) for c in found.cases[:2]]
+    for passing, one in zip(found.passings, conveyor.pulleys(), strict=True):
+        assert passing.pulley == one.name
+        steady = [c.at(one.name) for c in found.cases[:2]]
         most = max(t for p in steady for t in (p.entering.value, p.leaving.value))
         assert passing.running.value == pytest.approx(most / 1.0)
-        assert passing.diameter.value == pulley.diameter.value
-        assert passing.wrap.value == pulley.wrap.value
+        assert passing.diameter.value == one.diameter.value
+        assert passing.wrap.value == one.wrap.value
+
+
+@pytest.mark.parametrize("first", ["tail", "head", "snub"])
+def test_a_pulley_has_the_worst_tension_of_before_and_behind_it_wherever_the_loop_begins(
+    first: str,
+) -> None:
+    """Over a hump, so that load on one side alone pulls most; least is behind the drive, where the
+    walk along the belt begins."""
+    loop = [
+        pulley("tail", "tail"), run("up", "carry", "60 m", rise="4 m"),
+        run("down", "carry", "60 m", rise="-4 m"), pulley("head", "head", drive="head drive"),
+        pulley("snub", "snub", wrap="40 deg"), run("back", "return", "120 m", rise="0 m"),
+    ]  # fmt: skip
+    at = next(n for n, e in enumerate(loop) if e["name"] == first)
+    found = demand(conveyor_of(loop_file(*loop[at:], *loop[:at])), Worksheet())
+    assert found.worst is not None
+    behind = {p.name: float(p.tension.value) for p in found.worst.points}
+    passing = {p.pulley: p.running.value * 0.8 for p in found.passings}
+    for name, before in (("tail", "back"), ("head", "down"), ("snub", "head")):
+        assert passing[name] == pytest.approx(max(behind[name], behind[before]), rel=1e-9)
+    assert passing["snub"] < passing["tail"] < passing["head"]
 
 
 def test_belt_safety() -> None:

@@ -114,6 +114,16 @@ def test_which_cases_can_happen() -> None:
     assert not {LoadCase.RISING, LoadCase.HOLDING} & set(back_again)
 
 
+@pytest.mark.parametrize("rise", [0.3, -0.3])
+def test_a_run_rises_or_falls_however_little(rise: float) -> None:
+    """Loaded alone are runs that rise, or that fall; a level run is neither."""
+    runs = conveyor_of(data(rise=rise)).runs()
+    rising, falling = (
+        [r.name for r in runs if case.loads(r)] for case in (LoadCase.RISING, LoadCase.FALLING)
+    )
+    assert (rising, falling) == ((["slope"], []) if rise > 0 else ([], ["slope"]))
+
+
 @pytest.mark.parametrize(
     ("case", "on_level", "on_slope"),
     [

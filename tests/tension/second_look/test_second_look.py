@@ -268,6 +268,19 @@ def test_vertical_curves(rises: tuple[float, float], concave: bool, marking: str
     assert tight or not concave
 
 
+def test_each_transition_is_that_of_the_trough_beside_its_pulley() -> None:
+    """Flat at the tail, troughed at the head: no fibre is stretched at the tail alone."""
+    conveyor = bent((0.0, 12.0), idlers={"trough": "0 deg", "rolls": 1})
+    _, look = looked(conveyor)
+    tail, head = (
+        next(t for t in look.transitions if t.pulley == name) for name in ("tail", "head")
+    )
+    assert tail.needed is not None and head.needed is not None
+    assert tail.needed.value == pytest.approx(0.0, abs=1e-9)
+    assert head.needed.value > 0.3
+    assert head.by_rule.value > tail.by_rule.value
+
+
 def test_a_transition_too_short_is_said() -> None:
     _, look = looked(bent((0.0, 12.0)))
     assert "The transition at tail of 600 mm is shorter than the " in findings_text(look)

@@ -191,23 +191,22 @@ def count_stock(
     id: UUID | None = None,
     person: UUID | None = None,
     device: str = "",
-) -> float:
+) -> None:
     """Record what was counted on the shelf, as the difference to what the register had.
 
-    Returns the difference; 0 is recorded too, because somebody looked. Raises InputError,
-    ConflictError: as `move_stock`; others moved stock of the site while this was counted.
+    A difference of 0 is recorded too, because somebody looked. Raises InputError, ConflictError: as
+    `move_stock`; others moved stock of the site while this was counted.
     """
     from splicewright.store import Fact
     from splicewright.store.facts.plant_facts import StockMoved
 
     id, name = id or uuid4(), _named(item)
     if register.fact(id) is not None:
-        return 0.0
+        return
     version = register.version(site)
     there = next((row.count for row in register.stock(site) if row.item == name), 0.0)
     movement = StockMoved(site, name, counted - there, f"counted {counted:g}")
     register.append(Fact(id, now, by, movement, person, device), seen={site: version})
-    return counted - there
 
 
 def _named(item: str) -> str:

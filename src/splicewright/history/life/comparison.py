@@ -326,8 +326,8 @@ def _lognormal(lives: Lives) -> tuple[float, float, float]:
     from scipy.optimize import minimize
 
     few = _alike(lives)
-    with np.errstate(divide="ignore"):
-        ends = np.log(np.where(few.suspended, few.good, few.bad))
+    ages = np.where(few.suspended, few.good, few.bad)
+    ends = np.log(ages[ages > 0])  # a joint made today has run nothing yet
     start = np.array([float(ends.mean()), math.log(max(float(ends.std()), 0.05))])
 
     def minus(theta: Array) -> float:

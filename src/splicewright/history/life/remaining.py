@@ -34,7 +34,7 @@ def count_law(chance: ArrayLike) -> Array:
     array (draws + 1,), sums to 1
     """
     p = np.asarray(chance, dtype=np.float64)
-    size = 1 << max(0, (p.size - 1).bit_length())
+    size = 1 << (p.size - 1).bit_length()
     laws = np.zeros((size, 2))
     laws[:, 0] = 1.0
     laws[: p.size, 0], laws[: p.size, 1] = 1 - p, p

@@ -10,9 +10,13 @@ from splicewright.joint.choice.verdict import permitted
 from splicewright.joint.inspection.plate_condition import kept_by_bolts, kept_by_pin
 from splicewright.joint.inspection.seen import Inspection
 from splicewright.joint.inspection.verdict import PlateState
-from splicewright.joint.loads.hinge import pin_bending
+from splicewright.joint.loads.hinge import STEEL, pin_bending
 from splicewright.joint.loads.making_limits import plate_rating
-from splicewright.joint.loads.stiffness import PIN_OVER_PITCH, assumed_plate_stiffness
+from splicewright.joint.loads.stiffness import (
+    PIN_OF_WIRES,
+    PIN_OVER_PITCH,
+    assumed_plate_stiffness,
+)
 from splicewright.quantities import (
     Figure,
     Given,
@@ -149,11 +153,11 @@ def _pin(seen: Inspection, joined: JoinedBelt, sheet: Worksheet) -> Figure:
     steel = assumed(
         "assess.pin_modulus",
         "elastic modulus of the pin",
-        2.05e11,
+        STEEL,
         Kind.PRESSURE,
         "steel, carbon and stainless alike; from memory. A pin of wires is worked as "
         "well, with a hundredth of the stiffness in bending",
-        (2.05e9, 2.1e11),
+        (PIN_OF_WIRES * STEEL, 2.1e11),
     )
     return sheet.work(
         "assess.pin_bending",
