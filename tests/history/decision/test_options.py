@@ -74,7 +74,7 @@ def test_what_is_just_enough_is_enough() -> None:
     possible = {v.option.way for v in compare_options(OPTIONS, just) if v.possible}
     assert possible == {Way.REMAKE, Way.INSERT}
     best = compare_options(OPTIONS, just)[0]
-    assert "uses 500 mm of the 500 mm the take-up can give" in said(best.reasons)
+    assert "uses 500 mm of the 500 mm the take-up can give" in texts(best.reasons)
     whole = replace(OPTIONS[1], kept_strength=1.0, time=0.0, belt_taken=0.0, cost=0.0)
     (free,) = compare_options([whole], replace(just, window=0.0, belt_spare=0.0, belt_in_stock=0.0))
     assert free.possible
