@@ -43,6 +43,12 @@ def test_a_table_comes_back(ending: str, tmp_path: Path) -> None:
     holds()
 
 
+def test_a_workbook_tells_no_hour_of_its_making() -> None:
+    """The same rows are the same bytes, whenever they are written."""
+    book = zipfile.ZipFile(io.BytesIO(write_table(Path("table.xlsx"), ("a",), [("b",)])))
+    assert b">1980-01-01T00:00:00Z</dcterms:created>" in book.read("docProps/core.xml")
+
+
 FORMULAS = ["=1+1", "@SUM(A1)", "+1+2", "-cmd|' /C calc'!A0", '=HYPERLINK("x")', "+A1", "-(1)",
             "-1-3/8", "-2*3", "+1 m=2", "-1 m(2)", "-", "+"]  # fmt: skip
 NUMBERS_AND_WORDS = ["-16", "-0.5 mm", "+12", "-.5", "-1-3/8 in", "-1/2", "-5 degC", "+1e-3 m",

@@ -56,6 +56,9 @@ def dxf(scene: Scene) -> bytes:
             else:
                 for part in expand_item(item):
                     _add(doc, space, part, name)
+        # The library goes through a set of them, whose order is another in each process.
+        for kind in sorted(doc.entitydb.dxf_types_in_use()):
+            doc.classes.add_class(kind)
         stream = io.StringIO()
         doc.write(stream)
     return stream.getvalue().encode(doc.output_encoding, "dxfreplace")
