@@ -42,6 +42,8 @@ OPERATIONS = [
 ]
 _THERE = {1, 3, 8, 21}
 _FORBIDDEN = {"iframe", "object", "embed", "base", "math", "template", "video", "noscript"}
+_CAMERA = {"id", "class", "muted", "playsinline", "hidden", "aria-label"}
+"""All that the picture of the phone's own camera has: a film from elsewhere has a source."""
 _LEADS = {"href", "src", "action", "formaction", "hx-get", "hx-post", "srcdoc", "data"}
 _DATA = [{"type": "application/json", "id": id} for id in ("job-data", "measure-data")]
 """What pages hand to their own scripts; a browser runs none of it."""
@@ -71,7 +73,7 @@ class _Live(HTMLParser):
         # A job's page has one note for browsers without scripts, and its data, which never runs.
         self.notes += tag == "noscript" and not attrs and not of_a_step
         a_note = tag == "noscript" and self.notes == 1
-        the_camera = tag == "video" and said.get("id") == "scan-view" and "src" not in said
+        the_camera = tag == "video" and set(said) <= _CAMERA
         if (tag in _FORBIDDEN and not (of_a_step or a_note or the_camera)) or "http-equiv" in said:
             self.found.append(tag)
         ours = (said.get("src") or "").startswith("/static/")
