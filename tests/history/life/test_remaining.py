@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from depth import examples
+from splicewright.errors import InputError
 from splicewright.history.life.remaining import (
     age_left,
     chance_of_failing,
@@ -43,6 +44,17 @@ def test_age_left_undoes_the_chance(shape: float, age: float, share: float) -> N
     law = Weibull(shape, 1000.0)
     left = age_left(law, age, share)
     assert float(chance_of_failing(law, age, left)) == pytest.approx(share, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("age", "further", "said"),
+    [(-1.0, 5.0, "age: -1"), (5.0, math.nan, "further run: nan"), ([3.0, -2.0], 5.0, "age: -2"),
+     (math.inf, 5.0, "age: inf")],
+)  # fmt: skip
+def test_ages_that_cannot_be_are_refused(age: float, further: float, said: str) -> None:
+    with pytest.raises(InputError) as caught:
+        chance_of_failing(Weibull(2.0, 1000.0), age, further)
+    assert str(caught.value) == f"{said} cannot be; accepted is a finite number of zero or more"
 
 
 @settings(max_examples=examples(50), deadline=None)
