@@ -66,6 +66,23 @@ def test_only_steps_that_enough_jobs_timed(register: SqlRegister) -> None:
     assert "punch" not in seen_shares(register, {UUID(int=n) for n in range(1, 5)})
 
 
+def test_steps_that_took_less_than_assumed_are_learnt_from_the_phone_that_worked_longest(
+    register: SqlRegister,
+) -> None:
+    """Three jobs, just enough: half the time each, beside a second phone that timed a little of it.
+    The assumption weighs as two jobs; a step timed at nothing is none."""
+    for day in (1, 2, 3):
+        for phone, took in (("one", 200.0), ("other", 60.0), ("one", 100.0)):
+            what = StepTimed(UUID(int=day), "break", took, 600.0)
+            register.append(Fact(uuid4(), NOW, "Ada Example", what, device=phone))
+        register.append(
+            Fact(uuid4(), NOW, "Ada Example", StepTimed(UUID(int=day), "row", 0.0, 600.0))
+        )
+    assert seen_shares(register)["break"] == pytest.approx({UUID(int=n): 0.5 for n in (1, 2, 3)})
+    assert past_shares(register)["break"].likely == pytest.approx(0.5 ** (3 / 5))
+    assert "row" not in seen_shares(register)
+
+
 def test_the_plan_takes_them_and_says_so(register: SqlRegister) -> None:
     plain, learnt = plan_joint(*FILES), plan_joint(*FILES, past=past_shares(register))
     share = 2 ** (2 / 3)

@@ -1,12 +1,12 @@
 """The running meter: rates, dates, and readings that cannot be."""
 
 import math
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from splicewright.errors import InputError
-from splicewright.history.meter import Meter, join_meters, read_meter
+from splicewright.history.meter import Meter, calendar_meter, join_meters, read_meter
 from splicewright.history.pace import day_when, pace_of
 from splicewright.quantities.measure import Measure
 
@@ -110,6 +110,13 @@ def test_meters_that_do_not_join() -> None:
         join_meters(meter(), other)
     with pytest.raises(InputError, match="but the old one was still read 2026-03-01"):
         join_meters(meter(), meter())
+
+
+def test_a_belt_without_a_meter_never_stands_still_and_has_a_day_from_its_first() -> None:
+    for begin, days in ((TODAY - timedelta(days=9), 9), (TODAY, 1), (TODAY + timedelta(days=3), 1)):
+        meter = calendar_meter(begin, TODAY)
+        assert meter.totals == (0.0, days * 86400.0)
+        assert meter.days == (begin, begin + timedelta(days=days))
 
 
 def test_the_pace_of_several_conveyors_gives_the_first_day_and_the_last() -> None:

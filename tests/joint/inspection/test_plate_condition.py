@@ -6,6 +6,9 @@ import pytest
 
 from splicewright.errors import InputError
 from splicewright.joint.inspection.plate_condition import (
+    PIN_WORN_SAID,
+    SOFTER_SAID,
+    TORN_SAID,
     Findings,
     PlateFinding,
     condition,
@@ -41,6 +44,24 @@ def test_torn_edge_takes_the_plates_on_it() -> None:
     right = condition(Findings(torn_right=0.04), ROW, WIDTH)
     assert right.alive.tolist() == [True] * 10
     assert right.strength[-1] == pytest.approx(42.5 / 55)
+
+
+@pytest.mark.parametrize(
+    ("findings", "said"),
+    [
+        (Findings(), set()),
+        (Findings((lost(3),)), set()),
+        (Findings((PlateFinding(3, 1.0, slack=1e-3),)), set()),
+        (Findings((PlateFinding(3, 0.5, kept_stiffness=0.8),)), set()),
+        (Findings((lost(2), PlateFinding(3, 0.5))), {SOFTER_SAID}),
+        (Findings(pin_diameter=8e-3, pin_wear=1e-3), {PIN_WORN_SAID}),
+        (Findings(torn_left=0.01), {TORN_SAID}),
+        (Findings(torn_right=0.01), {TORN_SAID}),
+    ],
+)
+def test_only_what_was_assumed_is_said(findings: Findings, said: set[str]) -> None:
+    """Of a plate that is lost, whole, or whose stiffness was told, none is assumed."""
+    assert set(findings.assumptions()) == said
 
 
 def test_findings_that_do_not_fit_are_refused_all_at_once() -> None:

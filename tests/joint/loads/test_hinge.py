@@ -169,9 +169,15 @@ def test_rows_are_alike_only_where_every_plate_stands_alike() -> None:
 
 
 def test_turning_an_end_is_condensing_the_turned_row() -> None:
-    again = free_compliance(STRIP, TRAILING.row, refine=1)
-    np.testing.assert_allclose(TRAILING.matrix, again.matrix, rtol=1e-7, atol=1e-15)
-    np.testing.assert_allclose(TRAILING.stretches, again.stretches, atol=1e-12)
+    built_in = free_compliance(STRIP, LEADING.row, (0.5, 2.0), refine=1)
+    turned_round = turned(built_in)
+    again = free_compliance(STRIP, turned_round.row, (0.5, 2.0), refine=1)
+    np.testing.assert_allclose(turned_round.matrix, again.matrix, rtol=1e-7, atol=1e-15)
+    np.testing.assert_allclose(turned_round.stretches, again.stretches, atol=1e-12)
+    assert turned_round.lift.shape == built_in.lift.shape
+    np.testing.assert_allclose(
+        turned_round.lift, again.lift, rtol=1e-6, atol=1e-9 * float(np.abs(again.lift).max())
+    )
 
 
 FACING = Hinge(

@@ -47,6 +47,23 @@ def test_peak_is_that_of_the_equation_of_motion(seed: int) -> None:
     assert found == pytest.approx(max(most, force), rel=2e-3)
 
 
+@pytest.mark.parametrize("damping", [0.05, 0.5, 0.95, 1.05, 2.0, 6.0])
+@pytest.mark.parametrize("times", [0.5, 3.0, 20.0])
+def test_peak_from_light_to_heavy_damping(damping: float, times: float) -> None:
+    """m y'' + Z y' + k y = 0 by the roots of its equation (textbook mechanics), both real or both
+    complex, looked through in small steps; struck slower and faster than F/Z, as a short strand
+    that falls may be."""
+    force, mass, spring = 10e3, 50.0, 1e6
+    damper = damping * 2 * math.sqrt(spring * mass)
+    speed, first = times * force / damper, -force / spring
+    one, other = np.roots([mass, damper, spring])
+    a = (speed - other * first) / (one - other)
+    at = np.linspace(0, 40 / min(abs(one), abs(other)), 400_001)
+    way = (a * np.exp(one * at) + (first - a) * np.exp(other * at)).real
+    found = catching_peak(force, speed, damper, mass, spring)
+    assert found == pytest.approx(force + spring * max(0.0, way.max()), rel=1e-5)
+
+
 def test_limits_by_hand() -> None:
     """Suddenly applied to a spring without damping: twice the force; struck at speed v:
     F + √(F² + k m v²); textbook mechanics. A heavily damped end only creeps up to F."""

@@ -11,6 +11,7 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -22,6 +23,7 @@ from splicewright.quantities import Worksheet
 from splicewright.tension import demand
 from splicewright.tension.at_rest import AtRest, Move, read_sag
 from splicewright.tension.at_rest.lets_go import LetsGo
+from splicewright.tension.at_rest.movement import belt_in_sag
 from strategies import conveyor_of, invented, outline, work_of
 from tension.at_rest.stopping import (
     BELT,
@@ -94,6 +96,32 @@ def test_the_force_to_draw_holds_the_weight_of_what_is_drawn() -> None:
     # Empty, the return belt outweighs what lies above the place: nothing hangs over the head.
     bare, _ = stopped(slope(), "carry", 150.0, 0.0)
     assert bare.bounds.draw.largest.value == pytest.approx(G * BELT * 22.5 + rub(150.0, 22.5))
+
+
+def test_the_least_force_to_draw_is_that_of_an_empty_belt_whatever_lies_on_it() -> None:
+    """How much load is left is not known so well that the lower end may count on any."""
+    left, swept = (
+        stopped(slope(), "carry", 150.0, load)[0].bounds.draw.least.value for load in (1.0, 0.0)
+    )
+    assert left == pytest.approx(swept)
+    assert swept == pytest.approx(G * BELT * 22.5 + rub(150.0, 22.5))
+
+
+def test_belt_in_the_sag_is_the_length_of_the_parabolas_between_the_idlers() -> None:
+    """A span a sagging by y a is longer by (8/3) y^2 a (parabola, from memory), and y = q g a/(8 T)
+    up to where it lies on what is below: summed span by span over tension that rises along each
+    run. One run hangs freely, one lies below throughout, one for part of its length."""
+    belt, spacing, most = 14.0, 3.0, 0.02
+    length = np.array([100.0, 80.0, 60.0])
+    entering, leaving = np.array([5000.0, 900.0, 4000.0]), np.array([9000.0, 100.0, 1000.0])
+    at = (np.arange(100_000) + 0.5) / 100_000
+    tension = entering[:, None] + (leaving - entering)[:, None] * at
+    sag = np.minimum(most, belt * G * spacing / (8 * tension))
+    wanted = float((8 / 3 * length * (sag**2).mean(axis=1)).sum())
+    found = belt_in_sag(most, belt, spacing, length, entering, leaving)
+    assert found == pytest.approx(wanted, rel=1e-6)
+    knee = belt * G * spacing / 8 / most
+    assert 900.0 < knee < 4000.0 and 1000.0 < knee < 5000.0
 
 
 def test_the_incline_left_loaded_is_drawn_with_all_that_lies_on_it() -> None:

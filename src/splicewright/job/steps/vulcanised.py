@@ -246,8 +246,8 @@ def _build(job: Setting, size: StepSize, joint: StepGeometry) -> list[Draft]:
     )
     reads = (size.coats or 2) + 1  # before the first coat and after every one
     given = None
-    if cure.drying is not None:
-        coats = 2 * job.joints * (size.coats or 1)
+    if size.coats is not None and cure.drying is not None:
+        coats = 2 * job.joints * size.coats
         brush = time_of(
             "time.coat", "Brush the coats on", "coat", coats, job.work, job.sheet, job.work.crew
         )
