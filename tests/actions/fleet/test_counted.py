@@ -48,11 +48,10 @@ from splicewright.store.present import deriving
 UNTIL = NOW.date() + timedelta(days=40)
 
 
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
+def _watched(folder: Path) -> Recorded:
     """One conveyor watched from its first joint on, without a meter; only failures that are seen
-    when they happen: nothing that counts cannot hold. Tests only read it."""
-    made = Recorded(tmp_path_factory.mktemp("counted"))
+    when they happen: nothing that counts cannot hold."""
+    made = Recorded(folder)
     chance = random.Random(7)
     k1 = made.conveyor("K1")
     for number in range(90):
@@ -73,6 +72,12 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
         2, BeltPlaced(belt, k1, "main", 240.0), DamageFound(belt, uuid4(), 3.0, 0.4, Grade.STOP)
     )
     return made
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
+    """As above; tests only read it."""
+    return _watched(tmp_path_factory.mktemp("counted"))
 
 
 def both(site: Recorded, monkeypatch: pytest.MonkeyPatch) -> tuple[FleetStudy, FleetStudy]:
@@ -169,9 +174,10 @@ def test_kinds_of_joint_are_kept_apart(tmp_path: Path, monkeypatch: pytest.Monke
 
 
 def test_facts_that_are_said_to_change_nothing_do_not(
-    site: Recorded, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The page keeps its answer through these: it must be the one that would be worked anew."""
+    site = _watched(tmp_path)
     monkeypatch.setattr(counted, "ONE_BY_ONE", 50)
     job, there = uuid4(), site.register.conveyors()[0]
     site.say(729.4, JobOpened(job, there.conveyor, "rollers"))
