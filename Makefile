@@ -28,11 +28,11 @@ RUN    := env -u PYTHONDONTWRITEBYTECODE OPENBLAS_NUM_THREADS=1 $(BIN)/python
 test: $(VENV)/ready-dev
 	$(RUN) $(PYTEST)
 
-# The same tests on more examples, more belts and more writes; run before each release, and its
-# result written in the changelog. Firefox and WebKit take part (apt-get install firefox-esr
-# webkit2gtk-driver xvfb xauth).
+# The same tests on more examples, more belts and more writes, in another order each day; run before
+# each release, and its result written in the changelog. Firefox and WebKit take part (apt-get install
+# firefox-esr webkit2gtk-driver xvfb xauth).
 test-deep: $(VENV)/ready-dev
-	SPLICEWRIGHT_DEEP=1 $(RUN) $(PYTEST) -o faulthandler_timeout=14400
+	SPLICEWRIGHT_DEEP=1 SPLICEWRIGHT_ORDER=$$(date +%F) $(RUN) $(PYTEST) -o faulthandler_timeout=14400
 	$(RUN) -m pytest -q tests/web/other_engines.py
 	$(BIN)/python tools/mutate.py --count 60
 

@@ -6,7 +6,9 @@ The deep run draws new examples each time, and many; see `depth`.
 from __future__ import annotations
 
 import gc
+import itertools
 import os
+import random
 import shutil
 import sys
 from collections.abc import Generator, Iterator
@@ -15,7 +17,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from depth import DEEP, PATIENCE, examples
+from depth import DEEP, ORDER, PATIENCE, examples
 from proof import FOLDER, Proof
 
 settings.register_profile(
@@ -92,6 +94,25 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if file.startswith(SLOW):
             item.add_marker(pytest.mark.slow)
     items.sort(key=lambda item: not where[item].startswith(LONG))
+    if ORDER:
+        _shuffle(items, random.Random(ORDER))
+
+
+def _shuffle(items: list[pytest.Item], draw: random.Random) -> None:
+    """Files in another order, and the tests of each: none may live on what another left."""
+    files: dict[Path, list[pytest.Item]] = {}
+    for item in items:
+        files.setdefault(item.path, []).append(item)
+    tests = list(files.values())
+    draw.shuffle(tests)
+    for of_file in tests:
+        draw.shuffle(of_file)
+    items[:] = itertools.chain.from_iterable(tests)
+
+
+def pytest_report_header() -> list[str]:
+    """Which order it is, so that it can be run again."""
+    return [f"order of tests: {ORDER}"] if ORDER else []
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -13,6 +13,8 @@ from typing import AnyStr
 
 DEEP = bool(os.environ.get("SPLICEWRIGHT_DEEP"))
 """Set by `make test-deep`; read nowhere else."""
+ORDER = os.environ.get("SPLICEWRIGHT_ORDER", "")
+"""Any word: the tests come in the order that is drawn by it; set by `make test-deep`."""
 PICTURES = DEEP or bool(os.environ.get("SPLICEWRIGHT_PICTURES"))
 """Whether pictures of pages are kept in `out/screenshots`; set by `make pictures`."""
 _DEEPER = 10
